@@ -1,0 +1,1 @@
+"""What a honey bee colony is: development, flight, stores, comb, with sources."""

@@ -1,0 +1,56 @@
+"""Standard output: how wide and how plain it is, and what happens when it fails."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from typing import TYPE_CHECKING
+
+from lastbee.cli import edge
+from lastbee.errors import FileProblem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from rich.console import Console
+
+PLAIN_WIDTH = 80
+
+
+def output_console() -> Console:
+    """Make a console on stdout: as wide as the terminal, or plain text of 80 columns."""
+    from rich.console import Console
+
+    if sys.stdout.isatty():
+        return Console(highlight=False)
+    return Console(
+        width=PLAIN_WIDTH,
+        color_system=None,
+        force_terminal=False,
+        highlight=False,
+        emoji=False,
+    )
+
+
+@contextlib.contextmanager
+def writing_out() -> Iterator[None]:
+    """Turn a failure to write to stdout, such as a full disk, into a `FileProblem`.
+
+    Raises
+    ------
+    FileProblem
+        If what is printed inside cannot be written. A reader that left early is no
+        failure: that error passes as it is.
+    """
+    try:
+        yield
+        sys.stdout.flush()
+    except OSError as error:
+        if edge.is_broken_pipe(error):
+            raise
+        edge.hush_stdout()
+        raise FileProblem(
+            "standard output",
+            f"cannot be written ({error.strerror})",
+            "check where it is sent",
+        ) from error

@@ -1,0 +1,1 @@
+"""The plan on the terminal, in JSON and on paper."""

@@ -1,0 +1,1 @@
+"""What people can see at a wall, as likelihoods."""

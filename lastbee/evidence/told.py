@@ -1,0 +1,113 @@
+"""What the client told: when bees were first noticed, and whether a swarm was seen.
+
+People notice a nest some days after it starts; a few misremember altogether. A colony
+older than this season may have been noticed at any time, so "first seen" says little
+against it unless it was before this season's swarms.
+
+Both are densities over the log of a day more than the days told, since people round two
+days and two months alike. They do not all integrate to one: what is missing is the
+chance that there is nothing to tell (nobody has noticed yet, no swarm was seen), which
+a draw gives as NaN. So the fact of the tale speaks too: few old nests have a swarm told
+of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from lastbee.colony.founding import Hypothesis
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from lastbee.evidence.nest import Nest
+
+# Days until a nest is noticed, error of the memory, share of tales that mislead: assumed.
+NOTICE_DAYS = 14.0
+MEMORY_DAYS = 2.5
+MISLED = 0.06
+LONGEST_TALE_DAYS = 400.0
+# A swarm seen going in dates a colony to a day or so, if it was this one; the chance that
+# another swarm is told of, for a colony that came otherwise or unseen: assumed.
+SWARM_DATE_DAYS = 1.0
+OTHER_SWARM = 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class FirstSeen:
+    """Days before the inspection on which bees were first noticed."""
+
+    value: float
+    key: str = "first seen"
+    label: str = "Client first saw bees"
+
+    @property
+    def reading(self) -> str:
+        """The reading in words."""
+        return f"{self.value:.0f} days before the inspection"
+
+    def log_density(self, value: float, nest: Nest) -> NDArray[np.float64]:
+        """Score the delay of notice, blurred by memory, with a share of wrong tales."""
+        delay = nest.age_days - value
+        mass = NOTICE_DAYS + MEMORY_DAYS * np.sqrt(np.pi / 2.0)
+        late = np.exp(-np.maximum(delay, 0.0) / NOTICE_DAYS)
+        early = np.exp(-0.5 * (np.minimum(delay, 0.0) / MEMORY_DAYS) ** 2)
+        swarm = (1.0 - MISLED) * late * early / mass + MISLED / LONGEST_TALE_DAYS
+        is_old = nest.hypothesis == Hypothesis.ESTABLISHED
+        daily = np.where(is_old, 1.0 / LONGEST_TALE_DAYS, swarm)
+        return np.asarray(np.log(daily) + _log_scale(value))
+
+    def draw(self, nest: Nest, rng: np.random.Generator) -> NDArray[np.float64]:
+        """Imagine a tale about each colony; NaN where nobody has noticed it yet."""
+        n = nest.size
+        mass_early = MEMORY_DAYS * np.sqrt(np.pi / 2.0)
+        is_early = rng.random(n) < mass_early / (NOTICE_DAYS + mass_early)
+        late = nest.age_days - rng.exponential(NOTICE_DAYS, n)
+        early = nest.age_days + np.abs(MEMORY_DAYS * rng.standard_normal(n))
+        tale = np.where(is_early, early, late)
+        is_any = (rng.random(n) < MISLED) | (nest.hypothesis == Hypothesis.ESTABLISHED)
+        return _told(np.where(is_any, rng.uniform(0.0, LONGEST_TALE_DAYS, n), tale))
+
+
+@dataclass(frozen=True, slots=True)
+class SwarmSeen:
+    """Days before the inspection on which a swarm was seen going in."""
+
+    value: float
+    key: str = "swarm seen"
+    label: str = "A swarm was seen going in"
+
+    @property
+    def reading(self) -> str:
+        """The reading in words."""
+        return f"{self.value:.0f} days before the inspection"
+
+    def log_density(self, value: float, nest: Nest) -> NDArray[np.float64]:
+        """Score the arrival to a day or so, with a share of other swarms."""
+        off = (nest.age_days - value) / SWARM_DATE_DAYS
+        sharp = np.exp(-0.5 * off**2) / (SWARM_DATE_DAYS * np.sqrt(2.0 * np.pi))
+        is_old = nest.hypothesis == Hypothesis.ESTABLISHED
+        other = OTHER_SWARM / LONGEST_TALE_DAYS
+        daily = np.where(is_old, other, (1.0 - OTHER_SWARM) * sharp + other)
+        return np.asarray(np.log(daily) + _log_scale(value))
+
+    def draw(self, nest: Nest, rng: np.random.Generator) -> NDArray[np.float64]:
+        """Imagine a swarm told of each colony; NaN where none would be."""
+        n = nest.size
+        sharp = nest.age_days + SWARM_DATE_DAYS * rng.standard_normal(n)
+        own = np.where(nest.hypothesis == Hypothesis.ESTABLISHED, np.nan, sharp)
+        is_other = rng.random(n) < OTHER_SWARM
+        return _told(np.where(is_other, rng.uniform(0.0, LONGEST_TALE_DAYS, n), own))
+
+
+def _log_scale(value: float) -> float:
+    """Log density over log(1 + days) less that over days."""
+    return float(np.log1p(max(value, 0.0)))
+
+
+def _told(days: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Leave out what would be told only after the inspection."""
+    return np.where(days >= 0.0, days, np.nan)

@@ -1,0 +1,1 @@
+"""From evidence to posterior, daily bands, dates and residues."""

@@ -1,0 +1,115 @@
+"""Which sightings carried the answer, and which disagree with the rest.
+
+For each item the posterior is sampled again without it, on fewer colonies. How far the
+answer moved is the relative entropy, in bits, between Gaussian fits to what people read
+(log of age, adults and honey). Surprise is the probability, given all other evidence, of
+a reading no more likely than the one reported: a posterior predictive p-value with the
+item itself left out, so that an item cannot vouch for itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.special import logsumexp
+
+from lastbee.forecast.posterior import condition
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from lastbee.colony.founding import Founding
+    from lastbee.evidence.item import Item
+    from lastbee.evidence.nest import Nest
+
+IMAGINED_READINGS = 400
+COLONIES_PER_ITEM = 1500
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """What one item did to the answer; `without` is the nest had it not been reported."""
+
+    item: Item
+    without: Nest
+    information_bits: float
+    surprise: float
+
+
+def influences(
+    items: tuple[Item, ...],
+    nest: Nest,
+    founding: Founding,
+    sky: NDArray[np.float64],
+    rng: np.random.Generator,
+    progress: Callable[[float], None] | None = None,
+) -> tuple[Influence, ...]:
+    """Weigh every item against the answer without it.
+
+    Parameters
+    ----------
+    items
+        The sightings.
+    nest
+        The posterior with all of them.
+    founding, sky
+        Calendar and daily drivers of the site.
+    rng
+        Source of all randomness.
+    progress
+        Called with a fraction done, 0 to 1.
+
+    Returns
+    -------
+    One influence an item, in the order given.
+    """
+    found = []
+    for i, item in enumerate(items):
+        others = items[:i] + items[i + 1 :]
+        without = condition(others, founding, sky, COLONIES_PER_ITEM, rng).nest
+        found.append(
+            Influence(item, without, information_bits(nest, without), surprise(item, without, rng))
+        )
+        if progress is not None:
+            progress((i + 1) / len(items))
+    return tuple(found)
+
+
+def surprise(item: Item, without: Nest, rng: np.random.Generator) -> float:
+    """Probability of a reading no more likely than the item's, by imagined readings."""
+    chosen = rng.integers(0, without.size, IMAGINED_READINGS)
+    imagined = item.draw(without.take(chosen), rng)
+    observed = _predictive(item, item.value, without)
+    at_most = sum(_predictive(item, float(value), without) <= observed + 1e-9 for value in imagined)
+    return (at_most + 1.0) / (IMAGINED_READINGS + 1.0)
+
+
+def _predictive(item: Item, value: float, nest: Nest) -> float:
+    return float(logsumexp(item.log_density(value, nest)) - np.log(nest.size))
+
+
+def information_bits(with_it: Nest, without: Nest) -> float:
+    """Relative entropy of two Gaussian fits to log age, adults and honey, in bits, >= 0."""
+    p, q = _features(with_it), _features(without)
+    mean_gap = q.mean(axis=0) - p.mean(axis=0)
+    cov_p, cov_q = np.cov(p, rowvar=False), np.cov(q, rowvar=False)
+    inverse_q = np.linalg.inv(cov_q)
+    log_ratio = np.linalg.slogdet(cov_q)[1] - np.linalg.slogdet(cov_p)[1]
+    nats = 0.5 * (
+        np.trace(inverse_q @ cov_p) + mean_gap @ inverse_q @ mean_gap - p.shape[1] + log_ratio
+    )
+    return float(max(0.0, nats) / np.log(2.0))
+
+
+def _features(nest: Nest) -> NDArray[np.float64]:
+    return np.column_stack(
+        [
+            np.log(nest.age_days + 1.0),
+            np.log(nest.adults + 10.0),
+            np.log(nest.honey_g + 50.0),
+        ]
+    )

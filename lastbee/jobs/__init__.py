@@ -1,0 +1,1 @@
+"""The record of a job and the plan made from it."""

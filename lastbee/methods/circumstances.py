@@ -1,0 +1,59 @@
+"""The facts about wall, people and calendar that decide which ways are open at all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+YesNo = Literal["yes", "no", "unknown"]
+
+# Coverings that are not taken off and put back in a day's work.
+STRUCTURAL_COVERINGS = ("brick", "stone", "concrete")
+# Surfaces that honey stains or brings down.
+FINISHED_SURFACES = ("plasterboard", "plaster", "wood")
+# Painted work before 1978 may hold lead; siding, plaster and insulation up to about 1980
+# may hold asbestos (United States dates; 40 CFR 745, 29 CFR 1926.1101).
+OLD_PAINT_BEFORE = 1978
+ASBESTOS_BEFORE = 1981
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """What is known around the colony; offsets are days from the cone's first day.
+
+    `flight_h` is the fine-weather flight hours of each day from the cone on; `gone_by`
+    and `sprayed_ago_days` are None where there is no deadline or spray.
+    """
+
+    covering: str
+    inside_finish: str
+    cavity: str
+    may_open_outside: YesNo
+    may_open_inside: YesNo
+    other_gaps_closable: YesNo
+    allergic_person: YesNo
+    public_path_near: YesNo
+    power_line_near: YesNo
+    exposing_comb: Literal["allowed", "barred", "unknown"]
+    entrance_height_m: float | None
+    year_built: int | None
+    gone_by: int | None
+    sprayed_ago_days: int | None
+    rob_out_wanted: bool
+    hanging_cluster_only: bool
+    flight_h: tuple[float, ...]
+
+    @property
+    def is_finished_inside(self) -> bool:
+        """Whether honey that runs would spoil a finished surface."""
+        return self.inside_finish in FINISHED_SURFACES
+
+    @property
+    def may_have_old_paint(self) -> bool:
+        """Whether paint may hold lead; an unknown year counts as old."""
+        return self.year_built is None or self.year_built < OLD_PAINT_BEFORE
+
+    @property
+    def may_have_asbestos(self) -> bool:
+        """Whether boards or insulation may hold asbestos; an unknown year counts as old."""
+        return self.year_built is None or self.year_built < ASBESTOS_BEFORE

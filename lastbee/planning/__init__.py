@@ -1,0 +1,1 @@
+"""Sun, climate and flight hours at a site."""

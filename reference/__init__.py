@@ -1,0 +1,1 @@
+"""The colony model written twice more, to hold the compiled kernel against; not installed."""

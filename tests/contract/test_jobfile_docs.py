@@ -1,0 +1,274 @@
+"""The schema, the documentation, the starter and the examples say what the reader reads.
+
+The published schema is checked by the jsonschema package, an independent reading of JSON
+Schema 2020-12; TOML is parsed by the standard library.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from datetime import date, time
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jobfile_texts import job_text, uncommented
+from jsonschema import Draft202012Validator, FormatChecker
+
+from lastbee.errors import InvalidInput
+from lastbee.jobs.job import Job
+from lastbee.jobs.jobfile import job_schema, parse_job, read_job
+from lastbee.units import UNITS
+
+ROOT = Path(__file__).resolve().parents[2]
+SCHEMA = job_schema()
+DOCUMENT = (ROOT / "docs" / "job-file.md").read_text(encoding="utf-8")
+STARTER = files("lastbee.jobs").joinpath("starter.toml").read_text("utf-8")
+EXAMPLES = sorted((ROOT / "examples").glob("*.toml"))
+VALIDATOR = Draft202012Validator(SCHEMA, format_checker=FormatChecker())
+
+
+def tables_of(schema: dict[str, Any], name: str = "") -> dict[str, dict[str, Any]]:
+    """The keys of every table by its dotted name, without the tables in it."""
+    plain = {key: value for key, value in schema["properties"].items() if "$ref" not in value}
+    found = {name: plain}
+    for key, value in schema["properties"].items():
+        if "$ref" in value:
+            inner = SCHEMA["$defs"][value["$ref"].rpartition("/")[2]]
+            found |= tables_of(inner, f"{name}.{key}".lstrip("."))
+    return found
+
+
+def rows_of(document: str) -> dict[str, list[dict[str, str]]]:
+    """The rows of the documentation's key tables, by the dotted name in the heading."""
+    found: dict[str, list[dict[str, str]]] = {}
+    for section in re.split(r"(?m)^## ", document)[1:]:
+        heading, _, body = section.partition("\n")
+        if "| key | meaning |" not in body:
+            continue
+        name = "" if heading == "Top of the file" else heading.strip("`[]")
+        lines = [line for line in body.splitlines() if line.startswith("| `")]
+        columns = ("key", "meaning", "form", "allowed", "example")
+        rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
+        found[name] = [dict(zip(columns, row, strict=True)) for row in rows]
+    return found
+
+
+TABLES = tables_of(SCHEMA)
+ROWS = rows_of(DOCUMENT)
+EVERY_ROW = [(table, row) for table, rows in ROWS.items() for row in rows]
+ROW_IDS = [f"{table}.{row['key'].strip('`')}" for table, row in EVERY_ROW]
+# What a key's example needs beside it to make a right job.
+COMPANIONS: dict[str, dict[str, str | None]] = {
+    "site.climate": {
+        "site.climate.unit": '"F"',
+        "site.climate.high": "[" + "90, " * 12 + "]",
+        "site.climate.low": "[" + "5, " * 12 + "]",
+        "site.climate.wet_days": "[" + "9, " * 12 + "]",
+    },
+    "site.climate.wet_share": {"site.climate.wet_days": None},
+    "inspection.traffic": {
+        "inspection.time": '"9:00"',
+        "inspection.traffic.minutes": "5",
+        "inspection.traffic.out": "9",
+    },
+    "inspection.comb.length": {
+        "inspection.comb.combs": "2",
+        "inspection.comb.width": '"9 in"',
+    },
+    "inspection.comb.width": {
+        "inspection.comb.combs": "2",
+        "inspection.comb.length": '"9 in"',
+    },
+}
+
+
+def as_json(value: object) -> object:
+    """A TOML tree as JSON would hold it, days and times as their ISO text."""
+    if isinstance(value, dict):
+        return {key: as_json(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [as_json(one) for one in value]
+    return value.isoformat() if isinstance(value, date | time) else value
+
+
+def job_with(table: str, key: str, value: str) -> str:
+    """The smallest job with one key more, and what that key needs beside it."""
+    dotted = f"{table}.{key}".lstrip(".")
+    companions = COMPANIONS.get(table, {}) | COMPANIONS.get(dotted, {})
+    return job_text(companions | {dotted: value})
+
+
+# ---- the schema ----
+
+
+def test_the_published_schema_is_the_one_that_the_reader_gives() -> None:
+    path = ROOT / "docs" / "schema" / "job.schema.json"
+    assert json.loads(path.read_text(encoding="utf-8")) == SCHEMA
+
+
+def test_the_schema_is_a_right_schema_of_2020_12() -> None:
+    Draft202012Validator.check_schema(SCHEMA)
+    assert SCHEMA["$schema"] == Draft202012Validator.META_SCHEMA["$id"]
+
+
+def test_every_key_of_the_schema_is_described_with_an_example_that_it_allows() -> None:
+    for table, keys in TABLES.items():
+        for key, value in keys.items():
+            assert value["description"].endswith("."), f"{table}.{key}"
+            assert value["examples"], f"{table}.{key}"
+            for example in value["examples"]:
+                Draft202012Validator(value, format_checker=FormatChecker()).validate(example)
+
+
+@pytest.mark.parametrize(
+    "path", [*EXAMPLES, None], ids=lambda path: path.stem if path else "starter"
+)
+def test_every_file_that_we_hand_out_fits_the_schema(path: Path | None) -> None:
+    text = path.read_text(encoding="utf-8") if path else uncommented(STARTER)
+    VALIDATOR.validate(as_json(tomllib.loads(text)))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"title": None},
+        {"site.latitude": "67"},
+        {"site.latitude_deg": "43"},
+        {"building.cavity": '"cupboard"'},
+        {"building.year_built": "1974.5"},
+        {"building.depth": "3.5"},
+        {"inspection.date": '"soon"'},
+        {"inspection.traffic.minutes": "500"},
+        {"inspection.seen.drones": "1.5"},
+        {"site.climate.high": "[1, 2]"},
+    ],
+)
+def test_what_the_schema_refuses_the_reader_refuses(changes: dict[str, str | None]) -> None:
+    text = job_text(changes)
+    assert not VALIDATOR.is_valid(as_json(tomllib.loads(text)))
+    with pytest.raises(InvalidInput):
+        parse_job(text)
+
+
+# ---- the documentation ----
+
+
+def test_every_key_of_the_schema_has_its_row_and_no_row_is_left_over() -> None:
+    documented = {table: [row["key"].strip("`") for row in rows] for table, rows in ROWS.items()}
+    assert documented == {table: list(keys) for table, keys in TABLES.items() if keys}
+
+
+@pytest.mark.parametrize(("table", "row"), EVERY_ROW, ids=ROW_IDS)
+def test_the_example_of_each_row_makes_a_right_job(table: str, row: dict[str, str]) -> None:
+    key, _, value = row["example"].strip("`").partition(" = ")
+    assert key == row["key"].strip("`")
+    assert row["meaning"]
+    assert row["form"]
+    assert isinstance(parse_job(job_with(table, key, value)), Job)
+
+
+@pytest.mark.parametrize(("table", "row"), EVERY_ROW, ids=ROW_IDS)
+def test_the_allowed_values_of_each_row_are_those_of_the_schema(
+    table: str, row: dict[str, str]
+) -> None:
+    key = row["key"].strip("`")
+    schema = TABLES[table][key]
+    if row["form"] == "one of a list":
+        assert re.findall(r"`([^`]+)`", row["allowed"]) == schema["enum"]
+    elif row["form"] == "number":
+        low, high = re.match(r"(-?[\d.,]+) to (?:(-?[\d.,]+)|the year)", row["allowed"]).groups()  # type: ignore[union-attr]
+        assert float(low.replace(",", "")) == schema["minimum"]
+        assert high is None or float(high.replace(",", "")) == schema["maximum"]
+    elif row["form"] in ("length", "area", "mass", "temperature"):
+        low, high = row["allowed"].split(" to ")
+        for edge in (low, high):
+            parse_job(job_with(table, key, f'"{edge}"'))
+        number, _, unit = high.partition(" ")
+        for beyond in (f"{float(number) * 1.01 + 0.01} {unit}", f"-99 {unit}"):
+            with pytest.raises(InvalidInput, match=re.escape(f"{table}.{key}")):
+                parse_job(job_with(table, key, f'"{beyond}"'))
+
+
+def test_needed_keys_and_defaults_are_told_as_they_are() -> None:
+    needed = {
+        f"{table}.{row['key'].strip('`')}".lstrip(".")
+        for table, row in EVERY_ROW
+        if row["meaning"].endswith("; needed")
+    }
+    with pytest.raises(InvalidInput) as caught:
+        parse_job("# nothing")
+    assert {problem.field for problem in caught.value.problems} == needed
+    listed = DOCUMENT.partition("keys are needed: ")[2].partition(".\n")[0]
+    assert set(re.findall(r"`([^`]+)`", listed)) == needed
+
+
+def test_every_unit_that_is_read_for_a_key_is_listed() -> None:
+    for dimension, units in UNITS.items():
+        if dimension == "volume":  # no key holds one
+            continue
+        line = re.search(rf"(?m)^\| {dimension} \| (.+) \|$", DOCUMENT)
+        assert line is not None
+        for unit in units:
+            assert re.search(rf"(?<![\w ]){unit.name}\b|, {unit.name}\b", line[1]), unit.name
+
+
+# ---- the starter and the examples ----
+
+
+def test_the_starter_is_a_job_as_it_stands_and_with_every_key_filled_in() -> None:
+    assert parse_job(STARTER).inspection.traffic is None
+    assert parse_job(uncommented(STARTER)).inspection.traffic is not None
+
+
+def test_the_starter_shows_every_key_under_its_heading() -> None:
+    shown: dict[str, set[str]] = {"": set()}
+    table = ""
+    for line in STARTER.splitlines():
+        if heading := re.fullmatch(r"\[([\w.]+)\]", line):
+            table = heading[1]
+        shown.setdefault(table, set()).update(re.findall(r"\b([a-z_]+) = ", line))
+    missing = {table: set(keys) - shown.get(table, set()) for table, keys in TABLES.items()}
+    assert not any(missing.values()), missing
+
+
+def test_no_line_of_what_we_hand_out_is_wider_than_a_page() -> None:
+    for text in (STARTER, *(path.read_text(encoding="utf-8") for path in EXAMPLES)):
+        assert max(len(line) for line in text.splitlines()) <= 100
+
+
+def test_there_are_the_six_examples_that_the_documentation_speaks_of() -> None:
+    names = {"contradictory", "dull", "hopeless", "meadowgate", "southern", "us_units"}
+    assert {path.stem for path in EXAMPLES} == names
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_every_example_is_a_job(path: Path) -> None:
+    job = read_job(path)
+    assert job.title
+    assert "invented" in path.read_text(encoding="utf-8")
+
+
+def test_the_examples_are_the_cases_that_they_claim_to_be() -> None:
+    jobs = {path.stem: read_job(path) for path in EXAMPLES}
+    southern = jobs["southern"]
+    assert southern.site.latitude_deg < 0
+    assert southern.site.climate is not None
+    highs = southern.site.climate.high_degc
+    assert highs[0] > highs[6]  # January is the warm end there
+    swarm = jobs["us_units"].inspection
+    assert swarm.swarm_seen is not None
+    assert (swarm.at.date() - swarm.swarm_seen).days == 9
+    dull = jobs["dull"].inspection
+    assert (dull.traffic, dull.comb, dull.first_seen, dull.warm_area_dm2) == (None,) * 4
+    told = jobs["contradictory"].inspection
+    assert told.first_seen is not None
+    assert (told.at.date() - told.first_seen).days == 5
+    assert told.comb is not None
+    assert told.comb.colour == "black"
+    hopeless = jobs["hopeless"]
+    assert hopeless.inspection.capped_honey_seen is True
+    assert hopeless.building.may_open_inside == "no"
