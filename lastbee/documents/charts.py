@@ -20,7 +20,8 @@ from lastbee.documents.outline import (
     days_shown,
     milestone_of,
 )
-from lastbee.documents.wording import clean, day, percent, with_range
+from lastbee.documents.wording import clean, percent, with_range
+from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from lastbee.jobs.plan import Band, MethodRow, Plan, Quantity
@@ -132,8 +133,8 @@ def _band_chart(plan: Plan, key: str, band: Band) -> Chart:
         with_range(series.median[n], series.low90[n], series.high90[n]) for n in (0, last)
     )
     summary = (
-        f"{series.label}: {first_words} on {day(series.start)},"
-        f" {last_words} on {day(series.start + timedelta(days=last))}."
+        f"{series.label}: {first_words} on {day_words(series.start)},"
+        f" {last_words} on {day_words(series.start + timedelta(days=last))}."
     )
     return Chart(key, series.label, clean(band.unit), summary, (series,))
 
@@ -162,7 +163,7 @@ def _empty(plan: Plan) -> Chart | None:
         key="empty",
         title="Chance that the wall is empty",
         unit="%",
-        summary=f"Chance that the wall is empty: {percent(shown[-1])} by {day(last)}.",
+        summary=f"Chance that the wall is empty: {percent(shown[-1])} by {day_words(last)}.",
         series=(Series("chance", plan.cone_on, tuple(100.0 * value for value in shown)),),
         marks=tuple(mark for mark in _marks(plan) if mark.kind == "safe"),
         levels=(level,),

@@ -7,7 +7,7 @@ import textwrap
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from lastbee.documents.wording import short_day
+from lastbee.words import short_day_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -155,7 +155,7 @@ def _date_axis(axes: Axes, series: Series, length: int, most_ticks: int) -> None
         weeks += 1
     ticks = list(range(0, length, 7 * weeks))
     dates = [series.start + timedelta(days=number) for number in ticks]
-    axes.set_xticks(ticks, [short_day(value) for value in dates])
+    axes.set_xticks(ticks, [short_day_words(value) for value in dates])
     years = sorted({series.start.year, (series.start + timedelta(days=length - 1)).year})
     axes.set_xlabel(" to ".join(map(str, years)), color=QUIET, loc="left")
 
@@ -172,7 +172,7 @@ def _draw_marks(axes: Axes, marks: tuple[Mark, ...], series: Series) -> None:
         row = 1 - row if number - previous < 0.3 * last else 0
         at_right = number > 0.8 * last
         axes.annotate(
-            f"{mark.label} {short_day(mark.day)}", (number, 1.0), (0, 2 + 8 * row),
+            f"{mark.label} {short_day_words(mark.day)}", (number, 1.0), (0, 2 + 8 * row),
             xycoords=("data", "axes fraction"), textcoords="offset points",
             ha="right" if at_right else "left", va="bottom", color=OCHRE,
         )  # fmt: skip

@@ -15,13 +15,13 @@ from lastbee.documents.wording import (
     CODES_DECIDE,
     NOT_TRUSTED,
     clean,
-    day,
     day_or_later,
     days,
     one_in,
     percent,
     sentence,
 )
+from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -205,9 +205,11 @@ def _facts(plan: Plan) -> tuple[Line, ...]:
     facts = (
         Line("Place", clean(plan.place)),
         Line("Client", clean(plan.client)),
-        Line(LABELS["inspected"], day(plan.inspected_on)),
+        Line(LABELS["inspected"], day_words(plan.inspected_on)),
         # Where the cone is refused its day is only where the reckoning begins.
-        Line("Forecast from" if plan.verdict.kind == "refuse" else "Cone on", day(plan.cone_on)),
+        Line(
+            "Forecast from" if plan.verdict.kind == "refuse" else "Cone on", day_words(plan.cone_on)
+        ),
         Line("Box", clean(plan.box)),
         Line("Prepared by", clean(plan.prepared_by)),
     )
@@ -235,7 +237,7 @@ def _shares(items: tuple[Share, ...]) -> tuple[Line, ...]:
 def _milestone(item: Milestone, horizon: date | None) -> MilestoneLine:
     # An event that is fixed, such as the day the cone goes on, has one date only.
     if item.likely is not None and item.early == item.likely == item.safe:
-        dates = ("", day(item.likely), "")
+        dates = ("", day_words(item.likely), "")
     else:
         early, likely, safe = (
             day_or_later(value, horizon) for value in (item.early, item.likely, item.safe)

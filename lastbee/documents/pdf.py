@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from lastbee.documents.charts import plan_charts
 from lastbee.documents.drawing import chart_svg
 from lastbee.documents.outline import HEADINGS, LABELS, outline
-from lastbee.documents.wording import day
+from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from lastbee.documents.charts import Chart
@@ -142,7 +142,7 @@ def _words(plan: Plan) -> dict[str, Any]:
         "headings": HEADINGS,
         "labels": LABELS,
         "footer": title if len(title) <= _FOOTER_LETTERS else f"{title[:_FOOTER_LETTERS]}…",
-        "inspected": f"{LABELS['inspected']} {day(plan.inspected_on)}",
+        "inspected": f"{LABELS['inspected']} {day_words(plan.inspected_on)}",
         "charts": {chart.key: _picture(chart) for chart in plan_charts(plan)},
     }
     breakable = _breakable(content)

@@ -14,7 +14,8 @@ from rich.text import Text
 
 from lastbee.documents.encoding import encodable
 from lastbee.documents.outline import HEADINGS, LABELS, WALL_BAND, band_of, days_shown, outline
-from lastbee.documents.wording import day, with_range
+from lastbee.documents.wording import with_range
+from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -244,7 +245,7 @@ def _chart(plan: Plan, signs: _Signs, width: int) -> list[RenderableType]:
     grid.add_column(width=number_width, no_wrap=True)
     grid.add_column(width=room, no_wrap=True)
     for number in weeks:
-        date_words = day(plan.cone_on + timedelta(days=number))
+        date_words = day_words(plan.cone_on + timedelta(days=number))
         bar = _bar(band, number, room / top if top > 0.0 else 0.0, signs)
         grid.add_row(Text(date_words), Text(numbers[number]), bar)
     solid, middle, light = signs.bar

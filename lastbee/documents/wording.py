@@ -6,14 +6,10 @@ import math
 import unicodedata
 from typing import TYPE_CHECKING
 
+from lastbee.words import day_words
+
 if TYPE_CHECKING:
     from datetime import date
-
-# Own names, not strftime: the words must not depend on the locale of the machine.
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = (
-    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-)  # fmt: skip
 
 # Marks that turn the reading direction of whatever follows them: no use in a plan,
 # and able to make a sentence read as its opposite.
@@ -25,28 +21,18 @@ CODES_DECIDE = "Local codes and licensed practice decide."
 NOT_TRUSTED = "Do not rely on this answer"
 
 
-def day(value: date) -> str:
-    """Write a date so that nobody can misread it, for instance "Tue 14 Jul 2026"."""
-    return f"{_WEEKDAYS[value.weekday()]} {value.day} {_MONTHS[value.month - 1]} {value.year}"
-
-
-def short_day(value: date) -> str:
-    """Write a date for the axis of a chart, for instance "14 Jul"."""
-    return f"{value.day} {_MONTHS[value.month - 1]}"
-
-
 def days(first: date, last: date | None) -> str:
     """Write a day, or a stretch of days when `last` is a later one."""
     if last is None or last <= first:
-        return day(first)
-    return f"{day(first)} to {day(last)}"
+        return day_words(first)
+    return f"{day_words(first)} to {day_words(last)}"
 
 
 def day_or_later(value: date | None, horizon: date | None) -> str:
     """Write the date of an event, or that it is not expected by the forecast's last day."""
     if value is not None:
-        return day(value)
-    return "not expected" if horizon is None else f"not by {day(horizon)}"
+        return day_words(value)
+    return "not expected" if horizon is None else f"not by {day_words(horizon)}"
 
 
 def percent(probability: float) -> str:

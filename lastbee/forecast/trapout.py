@@ -47,6 +47,8 @@ class TrapOut:
     `dead_bees_g`, `joined_share` (bees that reached the box out of all that had to leave
     or die), `queen` (a state of `lastbee.colony.layout`); `empty_day` and
     `no_laying_day`, `no_brood_day` are day offsets, TRAP_DAYS where not reached.
+    `empty_by` (days,) is P(at most EMPTY_BEES left) on each evening, `last_bee_by` (days,)
+    P(nobody left).
     """
 
     records: NDArray[np.float32]
@@ -60,16 +62,8 @@ class TrapOut:
     empty_day: NDArray[np.int64]
     no_laying_day: NDArray[np.int64]
     no_brood_day: NDArray[np.int64]
-
-    @property
-    def empty_by(self) -> NDArray[np.float64]:
-        """P(at most EMPTY_BEES left) on the evening of each day, shape (days,)."""
-        return np.asarray(pdtr(EMPTY_BEES, self.expected_left).mean(axis=0))
-
-    @property
-    def last_bee_by(self) -> NDArray[np.float64]:
-        """P(nobody left) on the evening of each day, shape (days,)."""
-        return np.asarray(np.exp(-self.expected_left).mean(axis=0))
+    empty_by: NDArray[np.float64]
+    last_bee_by: NDArray[np.float64]
 
     def band(self, column: Daily) -> NDArray[np.float64]:
         """QUANTILES of a daily record, shape (5, days)."""
@@ -131,6 +125,8 @@ def trap_out(
         empty_day=first_below(left, EMPTY_BEES + 1.0),
         no_laying_day=first_below(records[:, :, Daily.LAID], NO_LAYING_EGGS),
         no_brood_day=first_below(records[:, :, Daily.BROOD], EMPTY_BEES / 2.0),
+        empty_by=pdtr(EMPTY_BEES, left).mean(axis=0),
+        last_bee_by=np.exp(-left).mean(axis=0),
     )
 
 

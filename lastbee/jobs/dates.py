@@ -64,21 +64,17 @@ def curve_event(
     return Milestone(key, label, early, likely, safe, note)
 
 
-def safe_day(trap: TrapOut, confidence: float) -> int | None:
-    """Day offset at which emptiness reaches the firm's confidence; None if it never does."""
-    return first_reached(trap.empty_by, confidence)
-
-
 def milestones(
-    trap: TrapOut, cone_on: date, confidence: float, *, robs: bool
+    trap: TrapOut, cone_on: date, confidence: float, safe: int | None, *, robs: bool
 ) -> tuple[Milestone, ...]:
     """All dated events, in the order in which they come.
+
+    `safe` is the day offset on which emptiness reaches the firm's confidence.
 
     Early, likely and safe are the days on which the chance that it has happened reaches
     one tenth, one half and the firm's confidence.
     """
     calendar = Calendar(cone_on)
-    safe = safe_day(trap, confidence)
     nine = calendar.at(first_reached(trap.empty_by, 0.9))
     nine_words = "" if nine is None else f"; nine chances in ten by {day_words(nine)}"
     found = [

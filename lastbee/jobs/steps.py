@@ -140,7 +140,9 @@ def _finish(c: Circumstances, course: Course, empty_on: date, *, then_open: bool
                 empty_on + timedelta(days=1), closing,
                 "Open the cavity, take out comb and honey, scrape, wash, dry and fill it",
                 "technician with a builder", "tubs with lids, scrapers, filling, tools to close",
-                cautions.joined(sting, up, cautions.opening(c), cautions.heat()),
+                cautions.joined(
+                    sting, up, cautions.opening(c), cautions.heat(), cautions.treated(c)
+                ),
             )
         )  # fmt: skip
     elif course.rob_out is not None and course.rob_out.early is not None:
@@ -190,7 +192,7 @@ def _cut_out(c: Circumstances, course: Course, *, inside: bool) -> tuple[Step, .
             "two technicians", "suits, smoker with water, frames, tubs, vacuum for bees, sheets",
             cautions.joined(
                 cautions.stings(c), "" if inside else cautions.height(c),
-                cautions.opening(c, brief=True), cautions.heat(),
+                cautions.opening(c, brief=True), cautions.heat(), cautions.treated(c),
             ),
         ),
         Step(

@@ -28,6 +28,8 @@ def stings(c: Circumstances, *, brief: bool = False) -> str:
             else "."
         )
     base = "Stings: full suit and veil, people and pets kept well back, a way out clear."
+    if c.public_path_near == "yes":
+        base += " The path is closed for 10 m (30 ft) round while work goes on."
     if allergic:
         return (
             f"{base} Somebody here is allergic: they leave the site before work starts, their own "
@@ -85,6 +87,16 @@ def screws(c: Circumstances) -> str:
 def heat() -> str:
     """Roof spaces and suits in summer."""
     return "Heat: roof spaces and suits overheat people fast; early hours, water, two people."
+
+
+def treated(c: Circumstances) -> str:
+    """A sprayed nest: its comb and honey are waste."""
+    if not c.is_treated:
+        return ""
+    return (
+        "Sprayed nest: comb and honey are bagged, labelled and disposed of by local rules, never "
+        "given to bees or people."
+    )
 
 
 def chemicals() -> str:

@@ -15,6 +15,8 @@ FINISHED_SURFACES = ("plasterboard", "plaster", "wood")
 # may hold asbestos (United States dates; 40 CFR 745, 29 CFR 1926.1101).
 OLD_PAINT_BEFORE = 1978
 ASBESTOS_BEFORE = 1981
+# How long a spray forbids saving bees and honey: common practice, no source.
+SPRAY_DAYS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,11 @@ class Circumstances:
     def is_finished_inside(self) -> bool:
         """Whether honey that runs would spoil a finished surface."""
         return self.inside_finish in FINISHED_SURFACES
+
+    @property
+    def is_treated(self) -> bool:
+        """Whether a spray is so recent that bees, comb and honey may be poisoned."""
+        return self.sprayed_ago_days is not None and self.sprayed_ago_days <= SPRAY_DAYS
 
     @property
     def may_have_old_paint(self) -> bool:

@@ -22,8 +22,6 @@ TOO_LIKELY = 0.25
 LONGEST_WEEKS = 10
 # A day with less fine flight than this empties nothing: assumed.
 LEAST_FLIGHT_H = 2.0
-# Treated comb and honey: how long a spray forbids saving bees and honey; common practice.
-SPRAY_DAYS = 60
 SWARM_CHANCE = 0.5
 
 
@@ -139,7 +137,7 @@ def _season(c: Circumstances, f: Findings) -> list[Refusal]:
 
 
 def _sprayed(c: Circumstances, what: str) -> list[Refusal]:
-    if c.sprayed_ago_days is not None and c.sprayed_ago_days <= SPRAY_DAYS:
+    if c.is_treated:
         return [
             Refusal(
                 f"The nest was sprayed {c.sprayed_ago_days} days ago. {what}, and must not reach "

@@ -32,6 +32,7 @@ from lastbee.documents.outline import HEADINGS, outline
 from lastbee.documents.pdf import pdf_bytes, write_pdf
 from lastbee.documents.terminal import print_plan
 from lastbee.jobs.plan import Plan
+from lastbee.words import day_words
 
 ROOT = Path(__file__).resolve().parents[2]
 PLANS = {
@@ -84,7 +85,7 @@ def paper_text(reader: pypdf.PdfReader) -> str:
     ],
 )
 def test_day_names_the_weekday_of_known_dates(value: date, words: str) -> None:
-    assert wording.day(value) == words
+    assert day_words(value) == words
 
 
 def test_days_and_events_that_are_not_expected() -> None:
@@ -247,7 +248,7 @@ def test_chart_on_the_terminal_shows_every_week_with_its_range() -> None:
     for number in (0, 7, 14, 21, 28, 35, 42):
         row = wording.with_range(wall.median[number], wall.low90[number], wall.high90[number])
         line = next(x for x in text.splitlines()
-                    if wording.day(plan_factory.day_on(number)) in x and row in x)  # fmt: skip
+                    if day_words(plan_factory.day_on(number)) in x and row in x)  # fmt: skip
         assert re.search(r"[█▒░]", line)
     assert not re.search(r"[^\x00-\x7f]", printed(plan, 60, "ascii"))
     assert re.search(r"#+=+\.+", printed(plan, 60, "ascii"))
@@ -348,7 +349,7 @@ def test_every_date_is_on_paper_and_on_the_screen(
     dates += [plan.inspected_on, plan.cone_on, *(step.when for step in plan.steps)]
     assert len(dates) > 5
     for value in dates:
-        words = "notbyTue6Oct2026" if value is None else squeezed(wording.day(value))
+        words = "notbyTue6Oct2026" if value is None else squeezed(day_words(value))
         assert words in paper
         # In a narrow cell "not by" and its date stand on two lines.
         assert (words if value else "notby") in screen
