@@ -20,6 +20,7 @@ from lastbee.documents.wording import (
     one_in,
     percent,
     sentence,
+    two_digits,
 )
 from lastbee.words import day_words
 
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 
     from lastbee.jobs.plan import Band, EvidenceRow, MethodRow, Milestone, Plan, Quantity, Share
 
+# Below this the others hardly speak against a reading, and its rarity is told instead.
+CONFLICT_WORTH_SAYING = 3.0
 # Keys by which the charts find their bands and their dates in a plan.
 WALL_BAND = "bees_in_wall"
 BOX_BAND = "bees_in_box"
@@ -286,7 +289,7 @@ def _method(row: MethodRow) -> MethodLines:
 
 
 def _evidence(row: EvidenceRow) -> EvidenceLines:
-    odds = "" if row.verdict == "agrees" else f"{one_in(row.surprise)} by chance"
+    odds = "" if row.verdict == "agrees" else _odds(row)
     return EvidenceLines(
         label=clean(row.label),
         reading=clean(row.reading),
@@ -294,6 +297,13 @@ def _evidence(row: EvidenceRow) -> EvidenceLines:
         verdict=row.verdict,
         odds=odds,
     )
+
+
+def _odds(row: EvidenceRow) -> str:
+    """Say how far the reading is off: against the others, or against anything."""
+    if row.conflict >= CONFLICT_WORTH_SAYING:
+        return f"{two_digits(row.conflict)} times less likely given the others"
+    return f"{one_in(row.surprise)} by chance"
 
 
 def _looks(plan: Plan) -> tuple[LookLines, ...]:

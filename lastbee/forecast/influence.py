@@ -2,9 +2,14 @@
 
 For each item the posterior is sampled again without it, on fewer colonies. How far the
 answer moved is the relative entropy, in bits, between Gaussian fits to what people read
-(log of age, adults and honey). Surprise is the probability, given all other evidence, of
-a reading no more likely than the one reported: a posterior predictive p-value with the
-item itself left out, so that an item cannot vouch for itself.
+(log of age, adults and honey).
+
+Conflict is how many times less likely the other sightings make the reading than it would
+be with nothing else known: p(reading) / p(reading | others). It needs no choice of scale,
+and a reading that is rare anywhere is no quarrel with the others. Surprise is the
+probability, given all others, of a reading no more likely than the one reported: a
+posterior predictive p-value with the item left out, so that it cannot vouch for itself.
+It finds what conflict cannot: a reading that fits no colony at all.
 """
 
 from __future__ import annotations
@@ -27,16 +32,21 @@ if TYPE_CHECKING:
     from lastbee.evidence.nest import Nest
 
 IMAGINED_READINGS = 400
-COLONIES_PER_ITEM = 1500
+COLONIES_PER_ITEM = 3000
 
 
 @dataclass(frozen=True, slots=True)
 class Influence:
-    """What one item did to the answer; `without` is the nest had it not been reported."""
+    """What one item did to the answer.
+
+    `without` is the nest had it not been reported; `conflict` and `surprise` are as told
+    at the head of this module.
+    """
 
     item: Item
     without: Nest
     information_bits: float
+    conflict: float
     surprise: float
 
 
@@ -68,11 +78,19 @@ def influences(
     One influence an item, in the order given.
     """
     found = []
+    unseen = condition((), founding, sky, COLONIES_PER_ITEM, rng).nest
     for i, item in enumerate(items):
         others = items[:i] + items[i + 1 :]
         without = condition(others, founding, sky, COLONIES_PER_ITEM, rng).nest
+        predicted = _predictive(item, item.value, without)
         found.append(
-            Influence(item, without, information_bits(nest, without), surprise(item, without, rng))
+            Influence(
+                item,
+                without,
+                information_bits(nest, without),
+                float(np.exp(_predictive(item, item.value, unseen) - predicted)),
+                surprise(item, without, rng),
+            )
         )
         if progress is not None:
             progress((i + 1) / len(items))
@@ -80,11 +98,17 @@ def influences(
 
 
 def surprise(item: Item, without: Nest, rng: np.random.Generator) -> float:
-    """Probability of a reading no more likely than the item's, by imagined readings."""
+    """Probability of a reading no more likely than the item's, by imagined readings.
+
+    NaN among the imagined is "nothing to report", which counts as the likelier outcome.
+    """
     chosen = rng.integers(0, without.size, IMAGINED_READINGS)
     imagined = item.draw(without.take(chosen), rng)
     observed = _predictive(item, item.value, without)
-    at_most = sum(_predictive(item, float(value), without) <= observed + 1e-9 for value in imagined)
+    at_most = sum(
+        _predictive(item, float(value), without) <= observed + 1e-9
+        for value in imagined[~np.isnan(imagined)]
+    )
     return (at_most + 1.0) / (IMAGINED_READINGS + 1.0)
 
 

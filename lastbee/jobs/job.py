@@ -141,7 +141,7 @@ class Preferences:
     bees_lost_weight: float = 20.0
     honey_left_weight_per_kg: float = 1.0
     week_weight: float = 0.5
-    opening_weight: float = 10.0
+    opening_weight: float = 12.0
 
 
 @dataclass(frozen=True, slots=True)

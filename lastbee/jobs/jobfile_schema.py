@@ -267,7 +267,7 @@ class PreferencesTable(_Table):
         "Trouble of each kilogram of honey left, in visits' worth.", 1
     )
     week_weight: _Weight = _key("Trouble of each week that the job takes, in visits' worth.", 0.5)
-    opening_weight: _Weight = _key("Trouble of opening and mending the wall, in visits' worth.", 10)
+    opening_weight: _Weight = _key("Trouble of opening and mending the wall, in visits' worth.", 12)
 
 
 class JobFile(_Table):

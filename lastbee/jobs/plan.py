@@ -114,8 +114,9 @@ class EvidenceRow:
     """One sighting: what was reported, which way and how far it moved the answer.
 
     `information_bits` is the relative entropy of the answer with the item against the
-    answer without it; `surprise` the probability of a reading at least this odd given
-    everything else, small when the item contradicts the others.
+    answer without it; `conflict` how many times less likely the other sightings make the
+    reading than it would be alone, large when it contradicts them; `surprise` the
+    probability of a reading at least this odd given everything else.
     """
 
     key: str
@@ -123,6 +124,7 @@ class EvidenceRow:
     reading: str
     moved: str
     information_bits: float
+    conflict: float
     surprise: float
     verdict: Literal["agrees", "odd", "contradicts"]
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from lastbee.jobs.assemble import Question
     from lastbee.jobs.futures import Futures
     from lastbee.jobs.job import Job
-    from lastbee.jobs.plan import EvidenceRow, Look, Trust
+    from lastbee.jobs.plan import EvidenceRow, Look, Step, Trust
     from lastbee.methods.circumstances import Circumstances
     from lastbee.methods.compare import Way
 
@@ -139,7 +139,12 @@ def _write(
         box=job.setup.box,
     )
     missing = missing_look(rows, looks)
-    first = () if missing is None else (steps.look_first(missing, course),)
+    first: tuple[Step, ...] = ()
+    if missing is not None:
+        first = (steps.look_first(missing, course),)
+    disagreeing = tuple(row.label for row in rows if row.verdict == "contradicts")
+    if disagreeing:
+        first = (steps.check_first(disagreeing, c, course),)
     end = question.cone_day + futures.end_day
     ahead = question.year.sky[end : end + HOT_DAYS, Sky.COLD]
     effects = reasons.consequences(left[0], c, is_hot_ahead=bool((ahead < HOT_COLD_INDEX).any()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -23,8 +23,13 @@ if TYPE_CHECKING:
     from lastbee.methods.looks import LookValue
     from lastbee.words import UnitSystem
 
-CONTRADICTS_BELOW = 0.01
-ODD_BELOW = 0.07
+# A contradiction: the others make the reading so many times less likely than it would be
+# alone, and rare by itself; a mere oddity: either, less strictly. All assumed. Were the
+# others right, a conflict of c or more would have a chance of at most 1/c (Markov).
+CONTRADICTS_TIMES, CONTRADICTS_BELOW = 5.0, 0.02
+ODD_TIMES = 3.0
+# A reading this rare given the others is odd, quarrel or not.
+ODD_ANYWHERE = 0.01
 # Below this an item left the answer where it was.
 HARDLY_BITS = 0.05
 # A change smaller than this share of the spread is not worth a word.
@@ -42,16 +47,21 @@ def evidence_rows(
 
 
 def _row(influence: Influence, nest: Nest, system: UnitSystem) -> EvidenceRow:
-    surprise = influence.surprise
-    word = "contradicts" if surprise < CONTRADICTS_BELOW else "odd"
+    conflict, surprise = influence.conflict, influence.surprise
+    verdict: Literal["agrees", "odd", "contradicts"] = "agrees"
+    if conflict >= CONTRADICTS_TIMES and surprise < CONTRADICTS_BELOW:
+        verdict = "contradicts"
+    elif conflict >= ODD_TIMES or surprise < ODD_ANYWHERE:
+        verdict = "odd"
     return EvidenceRow(
         key=influence.item.key,
         label=influence.item.label,
         reading=_reading(influence.item, system),
         moved=_moved(influence, nest, system),
         information_bits=influence.information_bits,
+        conflict=conflict,
         surprise=surprise,
-        verdict="agrees" if surprise >= ODD_BELOW else word,  # type: ignore[arg-type]
+        verdict=verdict,
     )
 
 

@@ -53,6 +53,16 @@ def look_first(look: Look, course: Course) -> Step:
     )  # fmt: skip
 
 
+def check_first(labels: tuple[str, ...], c: Circumstances, course: Course) -> Step:
+    """The sightings to check again before anything else, where they contradict the rest."""
+    what = f"Before deciding, check again what disagrees with the rest: {'; '.join(labels)}"
+    return Step(
+        course.inspected_on, course.cone_on, f"{what}; correct the file and plan again",
+        "technician", "this page, the client's own words",
+        cautions.joined(cautions.stings(c, brief=True), cautions.height(c, brief=True)),
+    )  # fmt: skip
+
+
 def _talk(course: Course) -> Step:
     return Step(
         course.inspected_on, None,

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from lastbee.methods.outcomes import Outcome
     from lastbee.methods.rules import Findings, Refusal
 
+# Closer than this no forecast tells two ways apart: assumed.
+TIE_VISITS = 1.0
+
 Status = Literal["recommended", "possible", "refused"]
 
 
@@ -170,9 +173,11 @@ def compare(
 
 
 def _recommend(ways: list[Way]) -> tuple[Way, ...]:
-    """Mark the open way with the smallest expected loss."""
+    """Mark the open way with the smallest expected loss; in a tie, leave the wall whole."""
     open_ways = [w for w in ways if not w.refusals]
     if not open_ways:
         return tuple(ways)
-    best = min(open_ways, key=lambda w: w.expected_loss)
+    least = min(w.expected_loss for w in open_ways)
+    tied = [w for w in open_ways if w.expected_loss <= least + TIE_VISITS]
+    best = min(tied, key=lambda w: (w.outcome.opening, w.expected_loss))
     return tuple(replace(w, status="recommended") if w is best else w for w in ways)

@@ -36,7 +36,7 @@ class Weights:
     bees_lost: float = 20.0
     honey_left_per_kg: float = 1.0
     week: float = 0.5
-    opening: float = 10.0
+    opening: float = 12.0
     honey_limit_kg: float = 5.0
 
 

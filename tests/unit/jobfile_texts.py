@@ -4,6 +4,11 @@ from __future__ import annotations
 
 import re
 
+import pytest
+
+from lastbee.errors import InvalidInput, Problem
+from lastbee.jobs.jobfile import parse_job
+
 SMALLEST = {
     "": {"title": '"Bees in the gable"'},
     "site": {"place": '"Quarry Row"', "latitude": "43.1", "longitude": "-72.4"},
@@ -31,3 +36,28 @@ def job_text(changes: dict[str, str | None] | None = None) -> str:
 def uncommented(text: str) -> str:
     """Take the # away before each key; remarks have a space behind theirs."""
     return re.sub(r"(?m)^#(?=\S)", "", text)
+
+
+TWELVE_HIGHS = "[-1, 1, 6, 13, 20, 24, 27, 26, 22, 15, 8, 2]"
+TWELVE_LOWS = "[-11, -10, -5, 1, 7, 12, 15, 14, 10, 3, -2, -7]"
+TWELVE_DAYS = "[12, 11, 12, 12, 13, 12, 11, 10, 10, 10, 12, 12]"
+CLIMATE = {
+    "site.climate.unit": '"C"',
+    "site.climate.high": TWELVE_HIGHS,
+    "site.climate.low": TWELVE_LOWS,
+    "site.climate.wet_days": TWELVE_DAYS,
+}
+
+
+def problems_of(text: str) -> tuple[Problem, ...]:
+    """What is wrong with a job file's text."""
+    with pytest.raises(InvalidInput) as caught:
+        parse_job(text)
+    return caught.value.problems
+
+
+def sentence_of(text: str) -> str:
+    """The sentence on a text with one fault."""
+    problems = problems_of(text)
+    assert len(problems) == 1, [problem.sentence for problem in problems]
+    return problems[0].sentence

@@ -244,42 +244,24 @@ def evidence() -> tuple[EvidenceRow, ...]:
     """Sightings, two of them at odds with the rest."""
     return (
         EvidenceRow(
-            "traffic",
-            "Bees counted at the exit",
+            "traffic", "Bees counted at the exit",
             "96 out and 88 in within 5 minutes at 24 °C, sunny",
-            "adults from about 7,000 to about 9,000; range narrowed by half",
-            1.42,
-            0.41,
+            "adults from about 7,000 to about 9,000; range narrowed by half", 1.42, 0.8, 0.41,
             "agrees",
         ),
         EvidenceRow(
-            "first_seen",
-            "When the client first saw bees",
-            "Sat 20 Jun 2026",
-            "age from about 40 days to about 25 days",
-            0.88,
-            0.35,
-            "agrees",
+            "first_seen", "When the client first saw bees", "Sat 20 Jun 2026",
+            "age from about 40 days to about 25 days", 0.88, 0.9, 0.35, "agrees",
         ),
         EvidenceRow(
-            "warm_area",
-            "Warm patch on the wall",
-            "14 dm² on the thermal picture",
-            "brood a little larger",
-            0.21,
-            0.08,
-            "odd",
+            "warm_area", "Warm patch on the wall", "14 dm² on the thermal picture",
+            "brood a little larger", 0.21, 3.4, 0.08, "odd",
         ),
         EvidenceRow(
-            "comb_colour",
-            "Darkest comb seen",
-            "brown",
-            "comb of an earlier colony likelier, 8 % to 22 %",
-            0.33,
-            0.003,
-            "contradicts",
+            "comb_colour", "Darkest comb seen", "brown",
+            "comb of an earlier colony likelier, 8 % to 22 %", 0.33, 25.0, 0.003, "contradicts",
         ),
-    )
+    )  # fmt: skip
 
 
 def looks() -> tuple[Look, ...]:

@@ -96,6 +96,7 @@ def test_contradiction_is_named_and_not_averaged_away() -> None:
     assert not answer.trust.is_trusted
     assert {row.key for row in answer.evidence if row.verdict == "contradicts"} == {"swarm seen"}
     assert "swarm" in answer.trust.warnings[0]
+    assert "check again" in answer.steps[0].what
 
 
 def test_a_great_store_behind_a_finished_ceiling_refuses_the_trap_out() -> None:
@@ -142,7 +143,7 @@ def test_every_dangerous_step_carries_its_caution() -> None:
 def test_an_allergic_person_is_in_the_cautions_of_the_first_step() -> None:
     base = job("meadowgate")
     risky = replace(base, people=replace(base.people, allergic_person="yes"))
-    answer = make_plan(risky, seed=3, colonies=500)
+    answer = make_plan(risky, seed=3, colonies=COLONIES)
     assert "allergic" in answer.steps[0].caution
     assert "auto-injector" in answer.steps[0].caution
 

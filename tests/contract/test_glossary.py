@@ -1,0 +1,48 @@
+"""The glossary explains the words that the job file and the plan put before people."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from lastbee.jobs import job
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGE = (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8")
+ROWS = [
+    tuple(cell.strip() for cell in line.strip("|").split("|"))
+    for line in PAGE.splitlines()
+    if line.startswith("| ") and not line.startswith("| word |")
+]
+WORDS = [word for word, _ in ROWS]
+
+
+def test_no_word_is_explained_twice_or_without_words() -> None:
+    assert len(WORDS) == len(set(WORDS))
+    assert all(len(meaning) > 15 for _, meaning in ROWS)
+
+
+@pytest.mark.parametrize("kind", [k for k in get_args(job.CavityKind) if k != "other"])
+def test_every_kind_of_cavity_is_explained(kind: str) -> None:
+    assert kind in WORDS
+
+
+@pytest.mark.parametrize("contents", get_args(job.BoxContents))
+def test_every_kind_of_box_is_explained(contents: str) -> None:
+    assert f"box: {contents}" in WORDS
+
+
+def test_every_way_is_explained() -> None:
+    source = (ROOT / "lastbee" / "methods" / "compare.py").read_text(encoding="utf-8")
+    keys = re.findall(r"\bway\(\s*\"([^\"]+)\"", source)
+    explained = {"trap-out then open": "quiet opening", "leave": "leave them"}
+    missing = [
+        key
+        for key in keys
+        if explained.get(key, key.removesuffix(" inside").removesuffix(" outside")) not in WORDS
+    ]
+    assert len(keys) >= 10
+    assert missing == []

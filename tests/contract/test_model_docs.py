@@ -1,0 +1,294 @@
+"""The page on the model says what the code does: tables, processes, items, numbers in words."""
+
+from __future__ import annotations
+
+import ast
+import math
+import re
+from pathlib import Path
+
+import pytest
+
+from docs.constants_table import SYMBOLS, page_with_tables, prior_of
+from lastbee.biology import constants as bio
+from lastbee.biology import flight, season
+from lastbee.biology.constants import PARAMETERS, Column, Parameter
+from lastbee.colony import brood, founding, kernel, nest, robout, trap
+from lastbee.evidence import comb, cues, told, traffic
+from lastbee.evidence.item import Positive, YesNo
+from lastbee.forecast import influence, posterior, sampler, trapout
+from lastbee.jobs import assemble, reasons, trust, verdict
+from lastbee.methods import compare, loss, outcomes, rules
+from lastbee.planning import sky
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGE = (ROOT / "docs" / "model.md").read_text(encoding="utf-8")
+# Line breaks of the page mean nothing.
+PROSE = re.sub(r"\s+", " ", PAGE)
+
+
+def test_the_tables_are_those_of_the_code() -> None:
+    """Tests the page against the generator; `python -m docs.constants_table` mends it."""
+    assert page_with_tables(PAGE) == PAGE
+
+
+def processes_of(module: str) -> list[str]:
+    """Names of the compiled functions at the top of a module."""
+    tree = ast.parse((ROOT / module).read_text(encoding="utf-8"))
+    return [n.name for n in tree.body if isinstance(n, ast.FunctionDef) and n.decorator_list]
+
+
+ENGINE = [
+    name for part in ("kernel", "brood", "nest", "trap")
+    for name in processes_of(f"lastbee/colony/{part}.py")
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [name for name in ENGINE if name != "_copy_out"])
+def test_every_function_of_the_engine_is_described(name: str) -> None:
+    """Tests all but the copying out, which holds no biology."""
+    assert f"`{name}`" in PAGE
+
+
+def test_every_process_has_its_heading_in_the_order_of_the_day() -> None:
+    tree = ast.parse((ROOT / "lastbee/colony/kernel.py").read_text(encoding="utf-8"))
+    day = next(n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == "_live_day")
+    calls = [n for n in ast.walk(day) if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)]
+    processes = [n.func.id for n in sorted(calls, key=lambda n: n.lineno)]  # type: ignore[attr-defined]
+    assert {"lay", "forage", "build"} <= set(processes)
+    headings = [
+        name for line in re.findall(r"(?m)^### .*$", PAGE) for name in re.findall(r"`(\w+)`", line)
+    ]
+    assert [name for name in headings if name in processes] == processes
+
+
+def test_every_parameter_has_a_symbol_of_its_own_that_the_equations_use() -> None:
+    assert set(SYMBOLS) == set(Column)
+    assert len(set(SYMBOLS.values())) == len(SYMBOLS)
+    equations = PAGE[: PAGE.index("<!-- table: parameters -->")]
+    unused = [
+        column.name
+        for column, symbol in SYMBOLS.items()
+        if PARAMETERS[column].kind != "structural" and symbol not in equations
+    ]
+    assert unused == []
+
+
+def test_ranges_are_those_of_the_priors() -> None:
+    """Tests the 5 % and 95 % points worked by hand: 1.645 deviations either side."""
+    wide = Parameter("x", "1", 2000.0, "lognormal", 0.15, "")
+    assert prior_of(wide) == ("lognormal, 0.15", "1,600 to 2,600")
+    assert 2000.0 * math.exp(-1.645 * 0.15) == pytest.approx(1563, abs=1)
+    share = Parameter("x", "1", 0.5, "logit", 1.0, "")
+    # 1 / (1 + exp(1.645)) = 0.162
+    assert prior_of(share) == ("logit-normal, 1", "0.16 to 0.84")
+
+
+@pytest.mark.parametrize("deviate", list(founding.Deviate), ids=lambda d: d.name)
+def test_every_deviate_of_the_founding_is_described(deviate: founding.Deviate) -> None:
+    assert f"| `{deviate.name}` |" in PAGE
+
+
+@pytest.mark.parametrize(
+    "module", ["traffic", "comb", "told", "cues"], ids=lambda name: f"evidence.{name}"
+)
+def test_every_item_of_evidence_is_described(module: str) -> None:
+    tree = ast.parse((ROOT / f"lastbee/evidence/{module}.py").read_text(encoding="utf-8"))
+    public = [
+        node.name
+        for node in tree.body
+        if isinstance(node, ast.ClassDef | ast.FunctionDef) and not node.name.startswith("_")
+    ]
+    assert public
+    assert [name for name in public if f"`{name}`" not in PAGE] == []
+
+
+def test_every_way_is_described() -> None:
+    source = (ROOT / "lastbee/methods/compare.py").read_text(encoding="utf-8")
+    keys = re.findall(r"\bway\(\s*\"([^\"]+)\"", source)
+    assert len(keys) >= 10
+    assert [key for key in keys if f"`{key}`" not in PAGE] == []
+
+
+def even_chance(item: YesNo) -> float:
+    """The amount at which a look is as likely to say yes as no, in the middle of its bounds."""
+    return float(item.cue.half)  # type: ignore[attr-defined]
+
+
+# What the page says in words, with the numbers put in from the code. A sentence that is
+# reworded is reworded here as well; a number that changes must be retold.
+SENTENCES = [
+    f"reference day of {bio.REFERENCE_FLIGHT_H:g} flight hours",
+    f"{bio.WET_DAY_FLIGHT_SHARE:g} & u < P_{{wet}}",
+    f"temperature (0 at {flight.COLD_STOP_DEGC:g} °C, 1 from {flight.FULL_FLIGHT_DEGC:g} °C",
+    f"falling from {flight.HEAT_DECLINE_DEGC:g} °C to 0 at {flight.HEAT_STOP_DEGC:g} °C",
+    f"light (full from {flight.FULL_LIGHT_W_M2:g} W/m2",
+    f"falling from {flight.WIND_DECLINE_M_S:g} to {flight.WIND_STOP_M_S:g} m/s",
+    f"lives the same year {season.HALF_YEAR_DAYS:g} days later",
+    f"0 at {sky.NEST_DEGC:g} °C to 1 at {sky.NEST_DEGC - sky.FULL_COLD_FALL_DEGC:g} °C",
+    f"within {sky.LEAST_LEAD_DAYS} days of that",
+    f"nurses $n = N_h + {bio.FORAGER_NURSE_SHARE:g} F$",
+    f"at most $3 n/{bio.WORKER_DAYS}$",
+    f"{bio.CELLS_PER_DM2:g} A - B - f/{bio.HONEY_PER_CELL_G:g} - p/{bio.POLLEN_PER_CELL_G:g}$",
+    f"1 - {bio.CHILL_PER_DAY:g} k (1 - \\text{{covered}})",
+    f"| egg | 0 to 2 | ${1.0 - bio.EGG_LOSS_PER_DAY:g} \\text{{warm}}$ |",
+    f"${1.0 - bio.LARVA_LOSS_PER_DAY:g} \\text{{warm}} (1 - {bio.YOUNG_LARVA_NEGLECT:g} (1",
+    f"${1.0 - bio.LARVA_LOSS_PER_DAY:g} \\text{{warm}} (1 - {bio.OLD_LARVA_NEGLECT:g} (1",
+    f"| capped | 9 to 20 | ${1.0 - bio.PUPA_LOSS_PER_DAY:g} \\text{{warm}}$ |",
+    f"${1.0 - bio.DRONE_BROOD_LOSS_PER_DAY:g} \\text{{warm}} (1 - {bio.OLD_LARVA_NEGLECT:g} (1",
+    f"Drones die at {bio.DRONE_LOSS_PER_DAY:g} a day",
+    f"and {1000.0 * bio.SWARM_CROP_G:g} mg in the crop of each adult",
+    f"\\text{{recruits}} = \\min(R \\Delta, {nest.MOST_RECRUITED:g}) H",
+    f"\\min({nest.MOST_OUT:g}, \\psi \\varphi \\Delta)",
+    f"\\min\\Big({nest.MOST_DESERTING:g}, u_0 \\frac{{K}}{{K + N}}",
+    f"\\min(1, y + {nest.LEAST_POLLEN_OFFER:g}) g",
+    f"an egg counting for {nest.EGG_POLLEN_SHARE:g} of a larva",
+    f"smaller than {nest.ROOMY:g} of what the adults would cover",
+    f"as the comb in use rises from {100.0 * nest.FILLED_FROM:.0f} to "
+    f"{100.0 * (nest.FILLED_FROM + nest.FILLED_SPAN):.0f} %",
+    f"\\min\\Big(1, {nest.CAVITY_SLOWS:g} \\frac{{A_{{\\max}} - A}}",
+    f"no more than {nest.MOST_HONEY_TO_WAX:g} of the honey pays for",
+    f"$r_j \\big(1 + X/(X + {trap.BOX_PULLS_HALF_BEES:g})\\big)$",
+    f"$\\mu + {trap.BOX_FORAGES:g} m \\varphi$ a day",
+    f"one that stays dies with fewer than {trap.QUEEN_DIES_BEES:g}.",
+    f"${bio.STARVE_PER_DAY:g} x$ of house bees and foragers die",
+    f"would cover at {bio.BEES_PER_DM2_SHEET:g} bees a dm2",
+    f"With fewer than {bio.QUEEN_DECIDES_BEES:g} adults left",
+    f"What share leaves is a prior, {founding.QUEEN_LEAVES_SHARE:g}.",
+    "youngest foraging age, {} to {} days".format(*founding.YOUNGEST_FORAGING_AGES_DAYS),
+    f"about {founding.SWARM_BEES:,.0f} | none",
+    f"about {founding.OLD_COMB_DM2:g} dm2 | the same and what was left",
+    f"about {founding.OLD_STORES_G / 1000.0:g} kg |",
+    f"| start of the bee year | about {founding.WINTERED_BEES:,.0f} "
+    f"| about {founding.WINTERED_COMB_DM2:g} dm2 "
+    f"| about {founding.WINTERED_HONEY_G / 1000.0:g} kg |",
+    f"{100.0 * founding.ESTABLISHED_SHARE:g} % of all colonies are established",
+    f"standard deviation of {founding.SWARM_SPREAD_DAYS:g} days",
+    f"{founding.SWARM_EARLIER_DAYS_PER_DEG:g} days earlier for each degree",
+    f"{100.0 * founding.FILL_MEDIAN:g} % of the room used",
+    f"{founding.NEST_COMB_DM2:g} dm2, the mean natural nest",
+    f"$1 - e^{{-(N/{posterior.CALLED_BEES:g})^2}}$",
+    f"+ {traffic.STRAYS_PER_MINUTE:g} \\Big)",
+    f"$1/\\kappa = 1/{traffic.CLUMPING:g} + ({traffic.ACTIVITY_ERROR:g}/a)^2$",
+    f"spread {100.0 * comb.AREA_SPREAD:g} % for an area",
+    f"{100.0 * comb.COUNT_SPREAD:g} % for a number of combs",
+    f"${comb.NEST_COMBS:g} (A/{comb.NEST_SHEET_DM2:g})^{{{comb.COMBS_POWER:g}}}$ combs",
+    f"a spread of {comb.COLOUR_SPREAD:g} of a step",
+    f"a chance of {100.0 * comb.COLOUR_LAPSE:g} % that it says nothing",
+    f"count as {comb.OLD_COMB_AGE_DAYS:g} days old",
+    f"e^{{-(A/{comb.NO_COMB_DM2:g})^2}}",
+    f"exponential delay of {told.NOTICE_DAYS:g} days",
+    f"errs by some {told.MEMORY_DAYS:g} days, and {100.0 * told.MISLED:g} % of tales",
+    f"on any of {told.LONGEST_TALE_DAYS:g} days",
+    f"{100.0 * told.OTHER_SWARM:g} % of swarms told of were others",
+    f"**Warm patch** (`warm_area`). Lognormal, spread {cues.warm_area(1.0).spread:g}",
+    f"**Hum** (`hum_span`). Lognormal, spread {cues.hum_span(1.0).spread:g}",
+    f"`warm_to_hand` | cells of brood | {even_chance(cues.warm_to_hand(1.0)):,.0f} |",
+    f"`pollen_carried` | larvae | {even_chance(cues.pollen_carried(1.0, 1.0)):,.0f} |",
+    f"`drones_flying` | drones | {even_chance(cues.drones_flying(1.0, 1.0)):,.0f} |",
+    f"`capped_brood_seen` | cells of capped brood "
+    f"| {even_chance(cues.capped_brood_seen(1.0)):,.0f} |",
+    f"`capped_honey_seen` | grams of honey | {even_chance(cues.capped_honey_seen(1.0)):,.0f} |",
+    f"from {100.0 * sampler.LEAST_CHANGED:.0f} to {100.0 * sampler.MOST_CHANGED:.0f} %. Each half",
+    f"does not arrive at 1 in {sampler.MOST_STAGES} stages",
+    f"sampled again without it, with {influence.COLONIES_PER_ITEM:,} colonies",
+    f"from {influence.IMAGINED_READINGS} imagined readings",
+    f"under {reasons.HARDLY_BITS:g} bits the plan says",
+    f"| contradicts | conflict of {reasons.CONTRADICTS_TIMES:g} or more, and surprise under "
+    f"{reasons.CONTRADICTS_BELOW:g} |",
+    f"| odd | conflict of {reasons.ODD_TIMES:g} or more, or surprise under "
+    f"{reasons.ODD_ANYWHERE:g} |",
+    f"followed for {trapout.TRAP_DAYS} days from the cone",
+    f"\\sum_{{j=0}}^{{{trapout.EMPTY_BEES}}}",
+    f"means at most {trapout.EMPTY_BEES} living bees",
+    f"dead capped cells at {trapout.DEAD_CELL_G:g} g and bees that died inside at "
+    f"{trapout.DEAD_BEE_G:g} g",
+    f"{robout.ROBBED_G_PER_ROBBER_DAY:g} g a robber and reference day",
+    f"It never takes the last {100.0 * robout.UNREACHED_SHARE:g} %",
+    f"allows {assemble.ROB_DAYS} days from the day after the safe date",
+    f"+ {loss.ASK:g} [\\text{{leave not known}}]",
+    f"+ {loss.DAMAGE:g} [\\text{{honey}} > \\text{{limit}}]",
+    f"+ {loss.REMAIN:g} [\\text{{left}} > {loss.REMAINING_BEES:g}]",
+    "| `cut-out outside` | {:.0f} to {:.0f} %".format(*(100 * x for x in outcomes.CUT_OUT_ALIVE)),
+    "| {:.0f} to {:.0f} % reached".format(*(100 * x for x in outcomes.VACUUM_REACH)),
+    f"ways within {compare.TIE_VISITS:g} visit of it count as tied",
+    f"if there is under {outcomes.SWARM_COMB_DM2:g} dm2 of comb",
+    f"stays, before any rob-out, is {100.0 * rules.TOO_LIKELY:g} % or more behind",
+    f"under {('zero', 'one', 'two', 'three')[int(rules.LEAST_FLIGHT_H)]} flight hours a day",
+    f"moved the answer by less than {trust.LITTLE_KNOWN_BITS:g} bits",
+    f"worth fewer than {trust.LEAST_EFFECTIVE:g} independent colonies",
+    f"moved in fewer than {100.0 * trust.LEAST_ACCEPTANCE:g} % of its tries",
+]
+
+
+def plain(text: str) -> str:
+    """The text without the spacing commands of formulas and with single spaces."""
+    return re.sub(r"\s+", " ", re.sub(r"\\[,;]", " ", text.replace("\\!", "")))
+
+
+@pytest.mark.parametrize("sentence", SENTENCES, ids=range(len(SENTENCES)))
+def test_numbers_in_words_are_those_of_the_code(sentence: str) -> None:
+    assert plain(sentence) in plain(PAGE)
+
+
+def test_numbers_that_are_spelled_out_are_those_of_the_code() -> None:
+    """Tests the figures that the page writes as words."""
+    assert brood.FOUND_FREE_CELLS == 0.5
+    assert "at most half of the free cells" in PROSE
+    assert nest.SUBSTEPS == 2
+    assert "Two explicit half-day steps" in PROSE
+    assert nest.MEMORY_DAYS == 3.0
+    assert "r + \\tfrac{1}{3}\\Big(" in PROSE
+    assert nest.CARRIED_TO_BOX == 0.5
+    assert "of which half is taken to reach the box" in PROSE
+    assert (kernel.YOUNG_AT_START, kernel.FORAGERS_AT_START) == (0.33, 0.2)
+    assert "A third of the bees are spread evenly" in PROSE
+    assert "a fifth forage" in PROSE
+    assert trap.BOX_HONEY_A_BEE_G == 0.5
+    assert "half a gram of honey a bee" in PROSE
+    assert (sampler.MOVES_A_STAGE, sampler.LAST_MOVES) == (2, 4)
+    assert "two moves a stage and four at the last" in PROSE
+    assert sampler.LEAST_ESS_SHARE == 0.5
+    assert "at half of the particles" in PROSE
+    assert sampler.FAMILY_STAGES == 6
+    assert "common ancestor six resamplings back" in PROSE
+    assert rules.LONGEST_WEEKS == 10
+    assert "to be empty within ten weeks" in PROSE
+    assert verdict.PLAN_WEEKS == 8
+    assert "being empty within eight weeks" in PROSE
+    assert founding.AFTERSWARM_SHARE == 0.3
+    assert "Three swarms in ten are led by a virgin" in PROSE
+    assert founding.LATE_SWARM_SHARE == 0.1
+    assert "a tenth of all swarms in late summer" in PROSE
+    assert founding.OLD_COMB_SHARE_OF_SWARMS == 0.25
+    assert "a quarter of swarms move into old comb" in PROSE
+    assert robout.ROBBING_SHARE == 0.25
+    assert "a quarter of the box robs" in PROSE
+    assert trapout.NO_LAYING_EGGS == 5.0
+    assert "fewer than five eggs a day" in PROSE
+    assert (sky.SEASON_START_NORTH, sky.SEASON_START_SOUTH) == ((2, 15), (8, 15))
+    assert "15 February in the north, 15 August in the south" in PROSE
+
+
+def test_the_pull_of_each_box_is_told() -> None:
+    pulls = {name: box.pull for name, box in assemble.BOXES.items()}
+    said = (
+        f"{pulls['queenright nucleus']:g} for a nucleus with a queen, {pulls['open brood']:g} for "
+        f"open brood, {pulls['lure']:g} for a lure, {pulls['empty comb']:g} for empty comb"
+    )
+    assert said in PROSE
+    assert assemble.BOXES["open brood"].laying_delay_days == 28.0
+    assert "after 28 days from open brood" in PROSE
+
+
+def test_the_effect_of_the_flying_share_is_told() -> None:
+    """Tests 1 - (1 - psi/2)^2 by hand: 0.75 in two half-day steps shuts out 61 %."""
+    psi = PARAMETERS[Column.FLY].median
+    shut_out = 1.0 - (1.0 - psi / 2.0) ** 2
+    assert f"$\\psi = {psi:g}$ shuts out {100.0 * shut_out:.0f} % of the foragers" in PROSE
+
+
+def test_sizes_are_items_with_a_floor() -> None:
+    """Tests that the items told of as lognormal are of the kind that is."""
+    assert isinstance(cues.warm_area(1.0), Positive)
+    assert isinstance(cues.hum_span(1.0), Positive)
