@@ -31,7 +31,7 @@ check: $(VENV)/.tools-are-set-up  ## formatting, lint, types, layers, spelling, 
 	$(BIN)/lint-imports --no-logo
 	$(BIN)/codespell
 	$(BIN)/python -m pytest -q tests/contract/test_docs.py
-	@find lastbee tests bench verify -name '*.py' -exec awk \
+	@find lastbee tests bench verify reference docs -name '*.py' -exec awk \
 	  'END { if (FNR > $(LONGEST_MODULE)) print FILENAME ": " FNR " lines, more than $(LONGEST_MODULE)" }' {} \; \
 	  | awk '{ print } END { exit NR > 0 }'
 
@@ -61,7 +61,7 @@ lock:  ## take newer dependencies into the lock files
 
 clean:  ## remove .venv, build and every cache
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
-	find lastbee tests bench verify -name __pycache__ -type d -prune -exec rm -rf {} +
+	find lastbee tests bench verify reference docs -name __pycache__ -type d -prune -exec rm -rf {} +
 
 $(VENV)/bin/python:
 	@command -v $(PYTHON) >/dev/null || { \

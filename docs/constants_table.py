@@ -1,0 +1,254 @@
+"""Write the tables of constants in docs/model.md from the code that the model runs.
+
+    python -m docs.constants_table           # write the page anew
+    python -m docs.constants_table --check   # exit code 1 if the page is not up to date
+
+Two tables stand between markers in the page. `parameters` lists what differs between
+simulated colonies, from `lastbee.biology.constants.PARAMETERS`. `numbers` lists every
+other fixed number, from the source text of the modules named below: the note of a number
+is the comment that stands above it, so that page and code cannot drift apart.
+"""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import math
+import re
+import sys
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lastbee.biology.constants import PARAMETERS, Column
+
+if TYPE_CHECKING:
+    from lastbee.biology.constants import Parameter
+
+ROOT = Path(__file__).resolve().parents[1]
+PAGE = ROOT / "docs" / "model.md"
+# 5 % and 95 % points of the standard normal lie this far from its middle.
+Z_90 = 1.6448536269514722
+SYMBOLS = {
+    Column.START_DAY: "d_0",
+    Column.START_BEES: "N_0",
+    Column.START_HONEY: "f_0",
+    Column.START_COMB: "A_0",
+    Column.CAVITY_COMB: r"A_{\max}",
+    Column.LAYING_DELAY: r"\tau_q",
+    Column.START_POLLEN: "p_0",
+    Column.YOUNG_DAYS: "a_y",
+    Column.QUEEN_LEAVES: "q_{out}",
+    Column.BOX_BEES: "X_0",
+    Column.BOX_LAYING_DELAY: r"\tau_x",
+    Column.LAY_MAX: "L",
+    Column.CARE_HALF: "v",
+    Column.FOOD_HALF: "b",
+    Column.RECRUIT_MIN: r"\alpha_{\min}",
+    Column.RECRUIT_HUNGER: r"\alpha_{\max}",
+    Column.INHIBITION: r"\sigma",
+    Column.FORAGER_LOSS: "m",
+    Column.NEST_LOSS: r"\mu",
+    Column.INCOME: "c",
+    Column.DEARTH: r"\delta",
+    Column.ADULT_NEED: r"\gamma_A",
+    Column.BROOD_NEED: r"\gamma_B",
+    Column.POLLEN_INCOME: "c_p",
+    Column.LARVA_POLLEN: r"\pi",
+    Column.PROTEIN_RESERVE: r"\rho",
+    Column.BUILD: r"\beta",
+    Column.WAX_HONEY: "w",
+    Column.DRONE_SHARE: r"\eta",
+    Column.COVER: "k_c",
+    Column.LEAK: r"\ell",
+    Column.REENTRY: "r_b",
+    Column.FLY: r"\psi",
+    Column.CARRY: "h_c",
+    Column.LAY_COUPLING: r"\gamma",
+    Column.DESERT: "u_0",
+    Column.DESERT_HALF: "K",
+    Column.JOIN: "r_j",
+    Column.DRIFT: "r_d",
+    Column.WALL_LOSS: "r_w",
+}
+MODULES = (
+    "lastbee.biology.constants",
+    "lastbee.colony.kernel",
+    "lastbee.colony.brood",
+    "lastbee.colony.nest",
+    "lastbee.colony.trap",
+    "lastbee.colony.founding",
+    "lastbee.colony.robout",
+    "lastbee.planning.sky",
+    "lastbee.planning.flying",
+    "lastbee.biology.flight",
+    "lastbee.biology.season",
+    "lastbee.evidence.nest",
+    "lastbee.evidence.traffic",
+    "lastbee.evidence.comb",
+    "lastbee.evidence.told",
+    "lastbee.forecast.posterior",
+    "lastbee.forecast.sampler",
+    "lastbee.forecast.trapout",
+    "lastbee.forecast.influence",
+    "lastbee.methods.circumstances",
+    "lastbee.methods.outcomes",
+    "lastbee.methods.rules",
+    "lastbee.methods.loss",
+    "lastbee.methods.compare",
+    "lastbee.methods.looks",
+    "lastbee.jobs.assemble",
+    "lastbee.jobs.futures",
+    "lastbee.jobs.dates",
+    "lastbee.jobs.planner",
+    "lastbee.jobs.trust",
+    "lastbee.jobs.reasons",
+    "lastbee.jobs.verdict",
+)
+
+
+def shown(value: float, most_digits: int = 4) -> str:
+    """A number with at most so many significant digits and no exponent."""
+    if value == 0.0 or not math.isfinite(value):
+        return f"{value:g}"
+    if float(value).is_integer():
+        return f"{value:,.0f}"
+    digits = max(0, most_digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:,.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def prior_of(p: Parameter) -> tuple[str, str]:
+    """The prior of a parameter in words, and its 90 % range."""
+    if p.kind == "lognormal":
+        low, high = (p.median * math.exp(sign * Z_90 * p.spread) for sign in (-1.0, 1.0))
+        return f"lognormal, {p.spread:g}", f"{short(low)} to {short(high)}"
+    if p.kind == "logit":
+        middle = math.log(p.median / (1.0 - p.median))
+        low, high = (
+            1.0 / (1.0 + math.exp(-(middle + sign * Z_90 * p.spread))) for sign in (-1.0, 1.0)
+        )
+        return f"logit-normal, {p.spread:g}", f"{short(low)} to {short(high)}"
+    if p.kind == "fixed":
+        return "fixed", "none"
+    return "structural", "see section 5"
+
+
+def short(value: float) -> str:
+    """The end of a range, to two significant digits."""
+    place = 1 - math.floor(math.log10(abs(value)))
+    return shown(round(value, place))
+
+
+def parameter_rows() -> list[str]:
+    """Rows of the table of parameters, header first."""
+    rows = [
+        "| symbol | name | unit | median | prior, spread | 90 % range | source |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for column, p in zip(Column, PARAMETERS, strict=True):
+        prior, spread = prior_of(p)
+        median = "" if p.kind == "structural" else shown(p.median)
+        cells = (f"${SYMBOLS[column]}$", p.name, p.unit, median, prior, spread, p.source)
+        rows.append(f"| {' | '.join(cell.replace('|', ' ') for cell in cells)} |")
+    return rows
+
+
+def notes_of(source: str) -> dict[str, str]:
+    """The comment above each name that a module gives a plain number, "" without one.
+
+    A comment holds for the assignments below it up to the next comment or empty line.
+    Names that only rename or compute from another module's number are left out.
+    """
+    assigned: dict[int, tuple[list[str], int]] = {}
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.Assign) and not any(
+            isinstance(part, ast.Attribute | ast.Call | ast.GeneratorExp | ast.Subscript)
+            for part in ast.walk(node.value)
+        ):
+            names = [n.id for t in node.targets for n in ast.walk(t) if isinstance(n, ast.Name)]
+            assigned[node.lineno] = (names, node.end_lineno or node.lineno)
+    notes: dict[str, str] = {}
+    note: list[str] = []
+    is_fresh, skip_to = False, 0
+    for number, line in enumerate(source.splitlines(), start=1):
+        if number <= skip_to:
+            continue
+        if line.startswith("#"):
+            note = [*note, line[1:].strip()] if is_fresh else [line[1:].strip()]
+            is_fresh = True
+            continue
+        is_fresh = False
+        if number in assigned:
+            names, skip_to = assigned[number]
+            notes |= dict.fromkeys(names, " ".join(note))
+        else:
+            note = []
+    return notes
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a number or a short tuple of numbers."""
+    if isinstance(value, tuple):
+        return 0 < len(value) <= 12 and all(is_number(one) for one in value)
+    return isinstance(value, int | float) and not isinstance(value, bool) and type(value) in (
+        int, float,
+    )  # fmt: skip
+
+
+def worded(value: object) -> str:
+    """A number, or numbers one after the other."""
+    if isinstance(value, tuple):
+        return ", ".join(worded(one) for one in value)
+    return shown(float(value))  # type: ignore[arg-type]
+
+
+def number_rows() -> list[str]:
+    """Rows of the table of all other numbers, header first; one row a note."""
+    rows = ["| number | value | note in the code |", "|---|---|---|"]
+    for module_name in MODULES:
+        module = importlib.import_module(module_name)
+        source = (ROOT / (module_name.replace(".", "/") + ".py")).read_text(encoding="utf-8")
+        found = [
+            (note, name, getattr(module, name, None))
+            for name, note in notes_of(source).items()
+            if name.strip("_").isupper() and is_number(getattr(module, name, None))
+        ]
+        if found:
+            rows.append(f"| **{module_name.removeprefix('lastbee.')}** | | |")
+        for note, group in groupby(found, key=lambda one: one[0]):
+            members = list(group)
+            names = "<br>".join(f"`{name}`" for _, name, _ in members)
+            values = "<br>".join(worded(value) for _, _, value in members)
+            said = note.replace("|", " ").replace("*", r"\*") or "our choice"
+            rows.append(f"| {names} | {values} | {said} |")
+    return rows
+
+
+def page_with_tables(text: str) -> str:
+    """The page with both tables as the code gives them now."""
+    for name, rows in (("parameters", parameter_rows()), ("numbers", number_rows())):
+        body = "\n".join(rows)
+        pattern = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
+        text, count = re.subn(
+            pattern, lambda m, body=body: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL
+        )
+        if count != 1:
+            raise SystemExit(f"{PAGE.name}: the markers of the table '{name}' must stand once")
+    return text
+
+
+def main() -> int:
+    """Write the page, or with --check say whether it is up to date."""
+    text = PAGE.read_text(encoding="utf-8")
+    fresh = page_with_tables(text)
+    if "--check" in sys.argv[1:]:
+        if fresh != text:
+            print("docs/model.md is out of date: run python -m docs.constants_table")
+        return int(fresh != text)
+    PAGE.write_text(fresh, encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
