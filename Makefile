@@ -30,7 +30,7 @@ check: $(VENV)/.tools-are-set-up  ## formatting, lint, types, layers, spelling, 
 	$(BIN)/python -m mypy
 	$(BIN)/lint-imports --no-logo
 	$(BIN)/codespell
-	$(BIN)/python -m pytest -q tests/contract/test_docs.py
+	$(BIN)/python -m pytest -q tests/contract
 	@find lastbee tests bench verify reference docs -name '*.py' -exec awk \
 	  'END { if (FNR > $(LONGEST_MODULE)) print FILENAME ": " FNR " lines, more than $(LONGEST_MODULE)" }' {} \; \
 	  | awk '{ print } END { exit NR > 0 }'

@@ -185,7 +185,7 @@ PARAMETERS: tuple[Parameter, ...] = (
         "g/(forager day)",
         0.18,
         "lognormal",
-        0.4,
+        0.6,
         "between 0.1 (Khoury et al. 2013, c) and ten full 50 mg crops at 0.4 honey a nectar "
         "(Winston 1987; Becher et al. 2014): 0.2; spread by place and year assumed",
     ),
@@ -281,8 +281,8 @@ PARAMETERS: tuple[Parameter, ...] = (
         "common practice, no source",
     ),
     Parameter(
-        "foragers out on a reference day",
-        "share",
+        "foragers leaving on a reference day",
+        "1/day",
         0.75,
         "logit",
         0.35,

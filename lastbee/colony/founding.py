@@ -58,6 +58,7 @@ AFTERSWARM_SHARE = 0.3
 # Chance that the queen leaves with the last bees; guidance of a century says she seldom
 # does (Phillips 1911), the trade says more often.
 QUEEN_LEAVES_SHARE = 0.35
+# Youngest foragers: from 5 days (Perry et al. 2015) or 7 (Robinson 1992); top assumed.
 YOUNGEST_FORAGING_AGES_DAYS = (5, 8)
 
 

@@ -126,8 +126,9 @@ def _wake(s: Array, p: Array, seeds: Seeds, sky: Array, day: int, trapped: bool)
     for k in range(LANES):
         s[FLYING + k] = fine * _WET_SHARE if unit_hash(seeds[k], day) < sky[WET] else fine
     for k in range(LANES):
-        # Nurses slacken on the first day without income, stores or not (Riessberger &
-        # Crailsheim 1997; Schmickl & Crailsheim 2001), and so does the queen.
+        # Nurses slacken as income fails, stores or not (from its first day: Riessberger &
+        # Crailsheim 1997; Schmickl & Crailsheim 2001), and so does the queen; the memory
+        # of income makes it from the second day here.
         slack = p[LAY_COUPLING + k] * (1.0 - s[INCOME_MEMORY + k])
         honey2 = s[HONEY + k] * s[HONEY + k]
         s[WELL_STORED + k] = honey2 / (honey2 + p[FOOD_HALF + k] * p[FOOD_HALF + k])

@@ -57,8 +57,9 @@ class _WarmPatch:
 
     Brood is held at 33-36 degC (Kleinhenz et al. 2003) and bees sit warm around it; honey
     comb follows the cavity air, so a thermal picture shows brood and bees, not stores.
-    How much of the bees' comb shows is assumed, and so is the rim of half a decimetre
-    (the blur of a sheathed wall by fin conduction; other walls blur differently).
+    How much of the bees' comb shows is assumed, and so is the rim of a quarter of a
+    decimetre at each edge (the blur of a sheathed wall by fin conduction; other walls
+    blur differently).
     """
 
     def expected(self, nest: Nest) -> NDArray[np.float64]:
@@ -70,7 +71,7 @@ class _WarmPatch:
 
 @dataclass(frozen=True, slots=True)
 class _HumSpan:
-    """Length of cavity in which bees sit: comb that the adults at home can cover."""
+    """Length of cavity in which bees sit: comb that the adults can cover."""
 
     def expected(self, nest: Nest) -> NDArray[np.float64]:
         covered = nest.adults / (0.6 * bio.BEES_PER_DM2_SHEET)

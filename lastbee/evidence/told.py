@@ -1,8 +1,8 @@
 """What the client told: when bees were first noticed, and whether a swarm was seen.
 
 People notice a nest some days after it starts; a few misremember altogether. A colony
-older than this season may have been noticed at any time, so "first seen" says little
-against it unless it was before this season's swarms.
+older than this season may have been noticed on any day of the past year with the same
+chance, so "first seen" speaks for it where no swarm of this season would fit.
 
 Both are densities over the log of a day more than the days told, since people round two
 days and two months alike. They do not all integrate to one: what is missing is the

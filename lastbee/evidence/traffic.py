@@ -1,7 +1,7 @@
 """Counting bees at the exit.
 
-Exits a minute are foragers x trips a day x how busy this hour is against the day's mean,
-spread over the day's flight hours (the identity behind every classroom formula for
+Exits a minute are foragers x trips a day x how busy this hour is (a share of full flight)
+over the day's hours of full flight (the identity behind every classroom formula for
 traffic). Counts are over-dispersed: a negative binomial whose relative spread never
 falls below `1/sqrt(CLUMPING)`, because gusts, clouds and play flights come in clumps,
 and grows without end as flight nears its cold limit, where the share of bees flying is
@@ -34,7 +34,7 @@ class TrafficCount:
     """Bees leaving (or entering, or both) in a few minutes.
 
     `directions` is 1 if one direction was counted, 2 if both were added; `activity` the
-    flight activity at that hour against the day's mean (0 when it is too cold, wet or
+    flight activity at that hour as a share of full flight (0 when it is too cold, wet or
     dark to fly); `flight_h` that day's flight hours.
     """
 

@@ -2,7 +2,7 @@
 
 For each item the posterior is sampled again without it, on fewer colonies. How far the
 answer moved is the relative entropy, in bits, between Gaussian fits to what people read
-(log of age, adults and honey).
+(age, adults and honey, as normal scores of their ranks).
 
 Conflict is how many times less likely the other sightings make the reading than it would
 be with nothing else known: p(reading) / p(reading | others). It needs no choice of scale,
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import logsumexp
+from scipy.special import logsumexp, ndtri
 
 from lastbee.forecast.posterior import condition
 
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 IMAGINED_READINGS = 400
 COLONIES_PER_ITEM = 3000
+# Keeps a fit from vanishing where all colonies share a value (all of one age).
+LEAST_VARIANCE = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +119,19 @@ def _predictive(item: Item, value: float, nest: Nest) -> float:
 
 
 def information_bits(with_it: Nest, without: Nest) -> float:
-    """Relative entropy of two Gaussian fits to log age, adults and honey, in bits, >= 0."""
-    p, q = _features(with_it), _features(without)
+    """Relative entropy of Gaussian fits to age, adults and honey, in bits, >= 0.
+
+    Each quantity is first turned into the normal score of its rank among the colonies
+    without the item, so that a rare far mode cannot sway the fits.
+    """
+    names = ("age_days", "adults", "honey_g")
+    p, q = (
+        np.column_stack([_scores(getattr(n, x), getattr(without, x)) for x in names])
+        for n in (with_it, without)
+    )
     mean_gap = q.mean(axis=0) - p.mean(axis=0)
-    cov_p, cov_q = np.cov(p, rowvar=False), np.cov(q, rowvar=False)
+    floor = LEAST_VARIANCE * np.eye(len(names))
+    cov_p, cov_q = (np.cov(x, rowvar=False) + floor for x in (p, q))
     inverse_q = np.linalg.inv(cov_q)
     log_ratio = np.linalg.slogdet(cov_q)[1] - np.linalg.slogdet(cov_p)[1]
     nats = 0.5 * (
@@ -129,11 +140,9 @@ def information_bits(with_it: Nest, without: Nest) -> float:
     return float(max(0.0, nats) / np.log(2.0))
 
 
-def _features(nest: Nest) -> NDArray[np.float64]:
-    return np.column_stack(
-        [
-            np.log(nest.age_days + 1.0),
-            np.log(nest.adults + 10.0),
-            np.log(nest.honey_g + 50.0),
-        ]
-    )
+def _scores(values: NDArray[np.float64], among: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Normal scores of the ranks of `values` among others, ties in the middle."""
+    ordered = np.sort(among)
+    below = np.searchsorted(ordered, values, side="left")
+    at_most = np.searchsorted(ordered, values, side="right")
+    return np.asarray(ndtri((0.5 * (below + at_most) + 0.5) / (len(ordered) + 1.0)))

@@ -59,8 +59,8 @@ if TYPE_CHECKING:
 LEAST_ESS_SHARE = 0.5
 LEAST_PARTICLES = 8
 # Moves take turns: coordinates, principal axes.
-MOVES_A_STAGE = 2
-LAST_MOVES = 4
+MOVES_A_STAGE = 3
+LAST_MOVES = 6
 MOST_STAGES = 60
 # Each particle draws the share of coordinates to change from this range.
 LEAST_CHANGED, MOST_CHANGED = 0.1, 0.9

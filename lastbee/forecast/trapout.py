@@ -30,6 +30,7 @@ EMPTY_BEES = 20
 TRAP_DAYS = 120
 # Laying has stopped when fewer eggs than this are laid in a day.
 NO_LAYING_EGGS = 5.0
+# Median, half and nine tenths of the colonies.
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 # New comb weighs 10.2 g of wax per dm2 of sheet (Seeley 1985 via Berry & Delaplane 2001),
 # a dead capped cell 0.14 g, a dead worker 0.1 g (Mitchell 1970: 88-102 mg).

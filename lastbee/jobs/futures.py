@@ -107,7 +107,7 @@ def findings_of(futures: Futures, c: Circumstances, job: Job) -> Findings:
     """Probabilities that the rules ask for."""
     trap, system = futures.trap, job.preferences.units
     honey_kg = trap.honey_left_g / 1000.0
-    limit = job.preferences.honey_limit_kg
+    limit = job.preferences.honey_limit_kg * c.limit_times
     mass = mass_unit(system)
     by = trap.empty_by
     deadline = None

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from lastbee.jobs.plan import EvidenceRow, Look, Step, Trust
     from lastbee.methods.circumstances import Circumstances
     from lastbee.methods.compare import Way
+    from lastbee.methods.rules import Findings
 
     Progress = Callable[[str, float], None]
 
@@ -98,7 +99,9 @@ def make_plan(
     looks = reasons.look_rows(worths)
     tell(COMPARING, 1.0)
     trust = trust_of(posterior, rows, seed)
-    return _write(job, question, posterior, futures, circumstances, ways, rows, looks, trust)
+    return _write(
+        job, question, posterior, futures, circumstances, findings, ways, rows, looks, trust
+    )
 
 
 def _weights(job: Job) -> Weights:
@@ -115,6 +118,7 @@ def _write(
     posterior: Posterior,
     futures: Futures,
     c: Circumstances,
+    findings: Findings,
     ways: tuple[Way, ...],
     rows: tuple[EvidenceRow, ...],
     looks: tuple[Look, ...],
@@ -163,6 +167,7 @@ def _write(
             float(trap.empty_by[7 * PLAN_WEEKS - 1]),
             by_key["empty"],
             left[0],
+            findings,
             trust,
             missing,
         ),

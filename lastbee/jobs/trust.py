@@ -34,6 +34,8 @@ def worth_of_looks(
     question: Question, nest: Nest, ways: tuple[Way, ...], rng: np.random.Generator
 ) -> tuple[LookValue, ...]:
     """Value the three usual further looks over the ways that a look could still open."""
+    # A way that only the nest forbids counts as open with and without the look, so that a
+    # look is worth what its reading tells and not what lifting the rule would be worth.
     open_ways = [w for w in ways if all(r.rests_on_nest for r in w.refusals)]
     if len(open_ways) < 2:
         return ()

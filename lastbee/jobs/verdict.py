@@ -12,9 +12,12 @@ if TYPE_CHECKING:
 
     from lastbee.jobs.plan import Look, Milestone, Quantity, Trust
     from lastbee.methods.compare import Way
+    from lastbee.methods.rules import Findings
 
 # A trap-out is promised over this time: common practice gives 4 to 8 weeks.
 PLAN_WEEKS = 8
+# Below this chance of too much honey the risk needs no words: assumed.
+LITTLE_CHANCE = 0.1
 
 
 def how_likely(probability: float) -> str:
@@ -31,6 +34,7 @@ def verdict(
     empty_in_plan: float,
     empty: Milestone,
     honey: Quantity,
+    findings: Findings,
     trust: Trust,
     missing_look: Look | None,
 ) -> Verdict:
@@ -46,6 +50,8 @@ def verdict(
         The milestone of emptiness.
     honey
         Honey left when the bees are out.
+    findings
+        Probabilities out of the posterior.
     trust
         Whether the answer may be relied on.
     missing_look
@@ -69,7 +75,7 @@ def verdict(
         )  # fmt: skip
     headline = _headline(best, trap, empty_in_plan, empty, honey)
     if best.key == "trap-out":
-        kind, reasons, change = "go", _trap_reasons(honey), ()
+        kind, reasons, change = "go", _trap_reasons(honey, findings), ()
     elif best.key == "trap-out then open":
         kind = "go with opening"
     else:
@@ -95,8 +101,14 @@ def _lower(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:]
 
 
-def _trap_reasons(honey: Quantity) -> tuple[str, ...]:
-    return (f"What would stay in the cavity is small enough to live with: {honey.words} of honey.",)
+def _trap_reasons(honey: Quantity, findings: Findings) -> tuple[str, ...]:
+    over = findings.honey_over_limit
+    if over < LITTLE_CHANCE:
+        return (f"What would stay in the cavity is little enough: {honey.words} of honey.",)
+    return (
+        f"Most likely little enough honey would stay in the cavity, {honey.words}; but the chance "
+        f"of more than {findings.limit_words} is {chance_words(over)}, and then it must be opened.",
+    )
 
 
 def _date(day: date | None) -> str:
@@ -115,6 +127,8 @@ def _headline(best: Way, trap: Way, empty_in_plan: float, empty: Milestone, hone
             f"Trap the bees out, then open and clean: empty of bees {likely}, but {honey.words} of "
             "honey would stay behind."
         )
+    if best.key == "leave" and not trap.refusals:
+        return "Leave them for now: every other way is more trouble than the bees are."
     if best.key == "leave":
         return "Leave them for now: no way here does more good than harm."
     if best.key == "eradication":

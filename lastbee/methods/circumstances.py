@@ -51,6 +51,11 @@ class Circumstances:
         return self.inside_finish in FINISHED_SURFACES
 
     @property
+    def limit_times(self) -> float:
+        """How many times the firm's limit of honey may stay: twice where no finish can spoil."""
+        return 1.0 if self.is_finished_inside else 2.0
+
+    @property
     def is_treated(self) -> bool:
         """Whether a spray is so recent that bees, comb and honey may be poisoned."""
         return self.sprayed_ago_days is not None and self.sprayed_ago_days <= SPRAY_DAYS

@@ -93,7 +93,7 @@ def compare(
         *said: str,
         must_ask: bool = False,
     ) -> Way:
-        trouble = loss(outcome, weights, is_finished_inside=c.is_finished_inside, must_ask=must_ask)
+        trouble = loss(outcome, weights, limit_times=c.limit_times, must_ask=must_ask)
         kept = tuple(s for s in said if s)
         status: Status = "refused" if refusals else "possible"
         return Way(key, label, note, outcome, refusals, kept, trouble, status)

@@ -2,10 +2,10 @@
 
     loss = work + w_bees (1 - alive) + w_honey honey_kg + w_week weeks + w_open opening
            + ASK [leave to open is not known]
-           + DAMAGE [honey above the limit, behind a finished surface]
+           + DAMAGE [honey above the limit behind a finished surface, twice the limit elsewhere]
            + REMAIN [living bees remain in the cavity]
 
-The weights are the firm's (`Weights`); the two steps are ours and assumed. The loss
+The weights are the firm's (`Weights`); the three steps are ours and assumed. The loss
 orders the ways that are not refused; it never overrides a refusal.
 """
 
@@ -41,7 +41,7 @@ class Weights:
 
 
 def loss(
-    outcome: Outcome, weights: Weights, *, is_finished_inside: bool, must_ask: bool = False
+    outcome: Outcome, weights: Weights, *, limit_times: float, must_ask: bool = False
 ) -> NDArray[np.float64]:
     """Trouble of a way for each colony.
 
@@ -51,8 +51,8 @@ def loss(
         What the way does to n colonies.
     weights
         The firm's weights.
-    is_finished_inside
-        Whether honey that runs would spoil a finished surface.
+    limit_times
+        How many times the firm's limit of honey may stay before it does damage.
     must_ask
         Whether the way opens something that nobody has yet given leave to open.
 
@@ -60,7 +60,7 @@ def loss(
     -------
     Loss, shape (n,). [visits]
     """
-    above = outcome.honey_left_kg > weights.honey_limit_kg * (1.0 if is_finished_inside else 2.0)
+    above = outcome.honey_left_kg > weights.honey_limit_kg * limit_times
     return np.asarray(
         outcome.work_visits
         + weights.bees_lost * (1.0 - outcome.alive)

@@ -30,6 +30,7 @@ SWARM_ALIVE = (0.93, 1.0)
 # Bees that a vacuum reaches through the exit and a few holes; share killed in it.
 VACUUM_REACH = (0.3, 0.7)
 VACUUM_KILLS = (0.05, 0.25)
+# Bees of a cluster driven out that end in a box.
 DRIVEN_ALIVE = (0.7, 0.95)
 # Cut-out visits: the day itself and a return for stragglers.
 CUT_OUT_VISITS = 2.0
@@ -67,7 +68,7 @@ def _between(bounds: tuple[float, float], n: int, rng: np.random.Generator) -> A
 
 
 def trap_out_outcome(trap: TrapOut, honey_left_g: Array, *, then_open: bool) -> Outcome:
-    """Cone and box, then rob-out or a quiet opening; a visit a week and two to set up."""
+    """Cone and box, then rob-out or a quiet opening; a visit a week and three at the ends."""
     weeks = trap.empty_day / 7.0
     bees_left = trap.expected_left[:, -1]
     if then_open:

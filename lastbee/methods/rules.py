@@ -22,6 +22,7 @@ TOO_LIKELY = 0.25
 LONGEST_WEEKS = 10
 # A day with less fine flight than this empties nothing: assumed.
 LEAST_FLIGHT_H = 2.0
+# At even odds of no comb it is treated as a cluster: assumed.
 SWARM_CHANCE = 0.5
 
 
@@ -90,21 +91,13 @@ def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[
     found += _sprayed(c, "Bees and honey may be poisoned")
     if then_open:
         found += _opening_refused(c)
-    elif c.is_finished_inside and f.honey_over_limit >= TOO_LIKELY:
+    elif f.honey_over_limit >= TOO_LIKELY:
+        where = "behind a finished surface" if c.is_finished_inside else "in the cavity"
         found.append(
             Refusal(
-                f"It would leave {f.honey_words} of honey behind a finished surface; the chance "
-                f"of more than {f.limit_words} is {chance_words(f.honey_over_limit)}, and a "
-                "rob-out cannot be counted on.",
-                "Leave to open the cavity afterwards, or a look inside that shows little honey.",
-                rests_on_nest=True,
-            )
-        )
-    elif f.honey_over_limit >= 2.0 * TOO_LIKELY:
-        found.append(
-            Refusal(
-                f"It would leave {f.honey_words} of honey in the cavity, which ferments, runs and "
-                "draws pests and new swarms.",
+                f"It would leave {f.honey_words} of honey {where}; the chance of more than "
+                f"{f.limit_words} is {chance_words(f.honey_over_limit)}, and a rob-out cannot be "
+                "counted on.",
                 "Leave to open the cavity afterwards, or a look inside that shows little honey.",
                 rests_on_nest=True,
             )

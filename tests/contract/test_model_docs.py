@@ -213,7 +213,7 @@ SENTENCES = [
     "| {:.0f} to {:.0f} % reached".format(*(100 * x for x in outcomes.VACUUM_REACH)),
     f"ways within {compare.TIE_VISITS:g} visit of it count as tied",
     f"if there is under {outcomes.SWARM_COMB_DM2:g} dm2 of comb",
-    f"stays, before any rob-out, is {100.0 * rules.TOO_LIKELY:g} % or more behind",
+    f"stays, before any rob-out, is {100.0 * rules.TOO_LIKELY:g} % or more.",
     f"under {('zero', 'one', 'two', 'three')[int(rules.LEAST_FLIGHT_H)]} flight hours a day",
     f"moved the answer by less than {trust.LITTLE_KNOWN_BITS:g} bits",
     f"worth fewer than {trust.LEAST_EFFECTIVE:g} independent colonies",
@@ -246,8 +246,8 @@ def test_numbers_that_are_spelled_out_are_those_of_the_code() -> None:
     assert "a fifth forage" in PROSE
     assert trap.BOX_HONEY_A_BEE_G == 0.5
     assert "half a gram of honey a bee" in PROSE
-    assert (sampler.MOVES_A_STAGE, sampler.LAST_MOVES) == (2, 4)
-    assert "two moves a stage and four at the last" in PROSE
+    assert (sampler.MOVES_A_STAGE, sampler.LAST_MOVES) == (3, 6)
+    assert "three moves a stage and six at the last" in PROSE
     assert sampler.LEAST_ESS_SHARE == 0.5
     assert "at half of the particles" in PROSE
     assert sampler.FAMILY_STAGES == 6

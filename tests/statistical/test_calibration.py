@@ -70,7 +70,7 @@ def test_a_likelihood_too_sure_of_itself_is_found_out(monkeypatch: pytest.Monkey
     """
     once = posterior.log_likelihood
     monkeypatch.setattr(posterior, "log_likelihood", lambda items, nest: 3.0 * once(items, nest))
-    wrong = calibrate(200, COLONIES, seed=7)
+    wrong = calibrate(CASES, COLONIES, seed=7)
     assert min(wrong.p_value(i) for i in range(len(QUANTITIES))) < FALSE_ALARM
     assert wrong.coverage()[:, COVERED.index(0.9)].max() < 0.86
 

@@ -184,10 +184,12 @@ def test_leave_to_open_the_outside_opens_brick() -> None:
 
 
 def test_honey_behind_an_unfinished_face_is_judged_less_strictly() -> None:
-    """Tests one chance of too much honey that is refused behind plaster and not in a barn."""
+    """Tests that twice the firm's limit may stay where no finish can be spoiled."""
+    barn = replace(OPEN_WALL, inside_finish="open")
+    assert (OPEN_WALL.limit_times, barn.limit_times) == (1.0, 2.0)
     f = replace(MILD, honey_over_limit=0.4)
-    assert ways_of(OPEN_WALL, f)["trap-out"].status == "refused"
-    assert ways_of(replace(OPEN_WALL, inside_finish="open"), f)["trap-out"].refusals == ()
+    assert "behind a finished surface" in ways_of(OPEN_WALL, f)["trap-out"].refusals[0].reason
+    assert "in the cavity" in ways_of(barn, f)["trap-out"].refusals[0].reason
     assert ways_of(OPEN_WALL, f)["trap-out then open"].refusals == ()
 
 
@@ -231,13 +233,13 @@ def outcome(**changed: float) -> Outcome:
 )  # fmt: skip
 def test_loss_by_hand(changed: dict[str, float], by_hand: float) -> None:
     """Tests the loss with weights 20 a colony's bees, 1 a kg, 0.5 a week, 10 an opening."""
-    found = loss(outcome(**changed), WEIGHTS, is_finished_inside=True)
+    found = loss(outcome(**changed), WEIGHTS, limit_times=1.0)
     assert found.tolist() == pytest.approx([by_hand])
 
 
 def test_asking_leave_costs() -> None:
     """Tests that a way which nobody has allowed yet carries the trouble of asking."""
-    asked = loss(outcome(opening=1.0), WEIGHTS, is_finished_inside=True, must_ask=True)
+    asked = loss(outcome(opening=1.0), WEIGHTS, limit_times=1.0, must_ask=True)
     assert asked.tolist() == pytest.approx([10.0 + ASK])
     allowed, open_question = (
         ways_of(replace(OPEN_WALL, may_open_inside=said), MILD)["cut-out inside"].expected_loss
@@ -249,7 +251,7 @@ def test_asking_leave_costs() -> None:
 def test_honey_may_be_twice_as_much_behind_nothing_that_spoils() -> None:
     """Tests the limit of 5 kg at a bare inner face: harm from above 10 kg."""
     bare = [
-        float(loss(outcome(honey_left_kg=kg), WEIGHTS, is_finished_inside=False)[0])
+        float(loss(outcome(honey_left_kg=kg), WEIGHTS, limit_times=2.0)[0])
         for kg in (6.0, 10.0, 10.5)
     ]
     assert bare == pytest.approx([6.0, 10.0, 10.5 + DAMAGE])
