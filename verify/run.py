@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import subprocess
 import sys
 import time
@@ -57,7 +58,9 @@ def main() -> int:
     figures["long_tests_passed"] = float(_long_tests())
 
     asked.out.parent.mkdir(parents=True, exist_ok=True)
-    asked.out.write_text(json.dumps(figures, indent=2) + "\n", encoding="utf-8")
+    # A date that is never reached has no number, and JSON has no word for that.
+    finite = {name: value for name, value in figures.items() if math.isfinite(value)}
+    asked.out.write_text(json.dumps(finite, indent=2, allow_nan=False) + "\n", encoding="utf-8")
     uniform = all(figures[f"sbc_p_{q}"] > FALSE_ALARM for q in calibration.QUANTITIES)
     return 0 if uniform and figures["long_tests_passed"] else 1
 
