@@ -8,7 +8,7 @@ LOCKED := install --require-hashes --only-binary=:all: -r
 LONGEST_MODULE := 500
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo test check fmt bench verify schema lock clean
+.PHONY: help setup demo test check fmt bench verify schema docs lock clean
 
 help:  ## list these targets
 	@grep -E '^[a-z]+:.*  ## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*  ## (.*)/\1\t\2/' \
@@ -20,9 +20,9 @@ demo: setup  ## plan the example job on the terminal and write build/meadowgate.
 	@mkdir -p build
 	$(BIN)/lastbee plan examples/meadowgate.toml --pdf build/meadowgate.pdf
 
-test: $(VENV)/.tools-are-set-up  ## run the tests, under 8 minutes
+test: $(VENV)/.tools-are-set-up  ## run the tests
 	$(BIN)/python -m pytest -n 2
-	@echo "Left out: the tests marked 'long' and verify/run.py, which take too long for every change; run 'make verify'."
+	@echo "Left out: the tests marked 'long' and verify.run, which take too long for every change; run 'make verify'."
 
 check: $(VENV)/.tools-are-set-up  ## formatting, lint, types, layers, spelling, docs, module sizes
 	$(BIN)/python -m ruff format --check .
@@ -41,16 +41,25 @@ fmt: $(VENV)/.tools-are-set-up  ## format the code and mend what lint can mend
 
 bench: $(VENV)/.tools-are-set-up  ## measure speed and memory into build/bench.json
 	@mkdir -p build
-	$(BIN)/python bench/run.py
+	$(BIN)/python -m bench.run
 
 verify: $(VENV)/.tools-are-set-up  ## the long checks of honesty, into build/verify.json
 	@mkdir -p build
-	$(BIN)/python verify/run.py
+	$(BIN)/python -m verify.run
 
-schema: setup  ## write docs/schema/job.schema.json anew
+schema: setup  ## write the schemas of job file and plan in docs/schema anew
 	@mkdir -p docs/schema
 	$(BIN)/lastbee schema > docs/schema/job.schema.json.new
 	@mv docs/schema/job.schema.json.new docs/schema/job.schema.json
+	$(BIN)/python -c 'from lastbee.documents import as_json; print(as_json.plan_schema_text(), end="")' \
+	  > docs/schema/plan.schema.json.new
+	@mv docs/schema/plan.schema.json.new docs/schema/plan.schema.json
+
+docs: $(VENV)/.tools-are-set-up schema  ## renew tables, shown output and picture in docs
+	$(BIN)/python -m docs.constants_table
+	$(BIN)/python -m docs.tutorial_output
+	$(BIN)/python -m docs.outside_checks
+	$(BIN)/python -m docs.picture
 
 # Needs `uv` on the PATH; see docs/decisions/0006-locked-dependencies.md.
 LOCK := uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \

@@ -1,6 +1,6 @@
-"""Peak memory of a process that samples one posterior; started by run.py, prints three figures.
+"""Peak memory of a process that samples one posterior; started by bench.run, prints three figures.
 
-    python bench/peak_memory.py JOB.toml COLONIES
+    python -m bench.peak_memory JOB.toml COLONIES
 
 Prints the peak in MB once the libraries are loaded, with the compiled kernel, and after
 sampling.

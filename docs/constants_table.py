@@ -73,6 +73,7 @@ SYMBOLS = {
 }
 MODULES = (
     "lastbee.biology.constants",
+    "lastbee.biology.comb",
     "lastbee.colony.kernel",
     "lastbee.colony.brood",
     "lastbee.colony.nest",

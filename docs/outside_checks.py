@@ -6,9 +6,9 @@
 
 Each row of a table is one check that a test makes too: what is compared, whose figure it
 is, their value as they print it, and the function of ours that must meet it; `status` says
-how well the figure itself is known. What the simulations give (`python -m verify.ages`) is
-put in as well; it hangs on chance draws, so `--check` leaves it out. `--long` runs the
-long checks too, which takes minutes.
+how well the figure itself is known. What the engine gives, by the tests' own code and by
+`python -m verify.ages`, is put in and checked as well: its chance draws have fixed seeds.
+`--long` adds what the long checks print, which takes minutes, to writing or checking.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from docs.constants_table import shown
-from lastbee.biology import comb, constants, flight, published, season
+from lastbee.biology import constants, flight, season
+from reference import comb, published
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -156,7 +157,7 @@ BIOLOGY = (
           f"{TEST_SEASON}::test_curves_peak_on_the_published_days"),
     Check("eggs on day 105, at most 1,600", "Schmickl & Crailsheim 2007", 1184, "eggs",
           "half an egg", lambda: 1600.0 * float(season.laying_share(105)),
-          f"{TEST_SEASON}::test_hopomo_curve_gives_printed_eggs", WORKED),
+          f"{TEST_SEASON}::test_curve_gives_printed_eggs", WORKED),
     Check("flight at 16 °C", "Burrill & Dietz 1981, middle of 12 to 20 °C", 0.5, "share", "exact",
           lambda: float(flight.temperature_factor(16.0)),
           f"{TEST_FLIGHT}::test_flight_rises_from_12_to_20_degrees"),
@@ -188,15 +189,19 @@ def said(value: float) -> str:
 
 
 def page_with_tables(text: str) -> str:
-    """The page with all tables as the code gives them now."""
+    """The page with the tables of checks as the code gives them now."""
     for name, checks in TABLES.items():
-        body = "\n".join(rows_of(checks))
-        pattern = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
-        text, count = re.subn(
-            pattern, lambda m, body=body: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL
-        )
-        if count != 1:
-            raise SystemExit(f"{PAGE.name}: the markers of the table '{name}' must stand once")
+        place = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
+        text = _with(text, place, rows_of(checks))
+    return text
+
+
+def _with(text: str, place: str, lines: list[str]) -> str:
+    """Put `lines` between the two groups of the pattern `place`."""
+    body = "\n".join(line.rstrip() for line in lines)
+    text, count = re.subn(place, lambda m: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL)
+    if count != 1:
+        raise SystemExit(f"{PAGE.name}: the markers {place!r} must stand once")
     return text
 
 
@@ -268,19 +273,16 @@ def engine_rows() -> list[str]:
     ]
 
 
-def long_outputs() -> list[tuple[str, list[str]]]:
-    """With --long, what the long checks print, by their place in the page."""
-    if "--long" not in sys.argv[1:]:
-        return []
-    found = []
+def page_with_long_outputs(text: str) -> str:
+    """The page with what the long checks print."""
     for command in ("python -m verify.calibration", "python -m verify.other_model"):
         done = subprocess.run(  # noqa: S603 - our own modules
             [sys.executable, *command.split()[1:]],
             cwd=ROOT, capture_output=True, text=True, check=True,
         )  # fmt: skip
         place = rf"(<!-- output: {command} -->\n```text\n).*?(```)"
-        found.append((place, _of_all_jobs(done.stdout.splitlines())))
-    return found
+        text = _with(text, place, _of_all_jobs(done.stdout.splitlines()))
+    return text
 
 
 def _of_all_jobs(lines: list[str]) -> list[str]:
@@ -299,16 +301,12 @@ def page_with_simulations(text: str) -> str:
     from verify.ages import table
 
     lines, figures = table()
-    for pattern, body in (
+    for place, body in (
         (r"(<!-- output: python -m verify.ages -->\n```text\n).*?(```)", lines),
         (r"(<!-- engine rows -->\n).*?(<!-- end of engine rows -->)", engine_rows()),
         (r"(<!-- trade rows -->\n).*?(<!-- end of trade rows -->)", trade_rows(figures)),
-        *long_outputs(),
     ):
-        joined = "\n".join(line.rstrip() for line in body)
-        text = re.sub(
-            pattern, lambda m, joined=joined: f"{m[1]}{joined}\n{m[2]}", text, flags=re.DOTALL
-        )
+        text = _with(text, place, body)
     return text
 
 
@@ -319,12 +317,14 @@ def main() -> int:
             print("\n".join([name, "", *rows_of(checks), ""]))
         return 0
     text = PAGE.read_text(encoding="utf-8")
-    fresh = page_with_tables(text)
+    fresh = page_with_simulations(page_with_tables(text))
+    if "--long" in sys.argv[1:]:
+        fresh = page_with_long_outputs(fresh)
     if "--check" in sys.argv[1:]:
         if fresh != text:
             print("docs/how-we-know.md is out of date: run python -m docs.outside_checks")
         return int(fresh != text)
-    PAGE.write_text(page_with_simulations(fresh), encoding="utf-8")
+    PAGE.write_text(fresh, encoding="utf-8")
     return 0
 
 

@@ -1,9 +1,9 @@
 """Measures as people write them, read into SI numbers.
 
 A technician writes "14 ft 6 in", "3½ in", "72 °F" or "30 x 40 cm"; everything inside the
-package is metres, square metres, cubic metres, kilograms and degrees Celsius. One regular
-expression finds the numbers and one small table holds the units; nothing a person writes is
-ever evaluated, the text is at most `LONGEST_TEXT` characters long, and reading it costs no
+package is metres, square metres, kilograms and degrees Celsius. One regular expression
+finds the numbers and one small table holds the units; nothing a person writes is ever
+evaluated, the text is at most `LONGEST_TEXT` characters long, and reading it costs no
 start-up time. A general units library needs a fifth of a second to load and accepts
 expressions; it is the reference in the tests instead.
 
@@ -15,10 +15,10 @@ expressions; it is the reference in the tests instead.
 22.22
 
 A comma is read as a decimal point unless it could part thousands: "2,5 kg" is two and a half
-kilograms, "1,500 g" is refused. "gal" is the US liquid gallon, "oz" the avoirdupois ounce.
+kilograms, "1,500 g" is refused. "oz" is the avoirdupois ounce.
 
 Factors are exact by definition (yard = 0.9144 m and pound = 0.453 592 37 kg, international
-agreement of 1959; US gallon = 231 cubic inches).
+agreement of 1959).
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-Dimension = Literal["length", "area", "mass", "volume", "temperature"]
+Dimension = Literal["length", "area", "mass", "temperature"]
 
 LONGEST_TEXT = 60
 """Longest text read as a measure, in characters."""
@@ -80,13 +80,6 @@ UNITS: dict[Dimension, tuple[Unit, ...]] = {
         Unit("oz", _POUND_KG / 16, ("oz", "ounce", "ounces")),
         Unit("lb", _POUND_KG, ("lb", "lbs", "pound", "pounds")),
     ),
-    "volume": (
-        Unit("mL", 1e-6, ("ml", "millilitre", "milliliter", "millilitres", "milliliters")),
-        Unit("L", 0.001, ("l", "litre", "liter", "litres", "liters")),
-        Unit("m3", 1.0, ("m3", "cu m", "cubic metre", "cubic meter", "cubic metres")),
-        Unit("gal", 231 * _INCH_M**3, ("gal", "gals", "gallon", "gallons")),
-        Unit("cu ft", _FOOT_M**3, ("cu ft", "ft3", "cubic ft", "cubic foot", "cubic feet")),
-    ),
     "temperature": (
         Unit("C", 1.0, ("c", "°c", "deg c", "degc", "celsius", "degrees c", "degrees celsius")),
         Unit(
@@ -103,14 +96,12 @@ _EXAMPLES: dict[Dimension, tuple[str, str]] = {
     "length": ("14 ft", "4.3 m"),
     "area": ("12 dm2", "30 x 40 cm"),
     "mass": ("11 lb", "5 kg"),
-    "volume": ("10 gal", "40 L"),
     "temperature": ("75 F", "24 C"),
 }
 _USUAL: dict[Dimension, tuple[str, str]] = {
     "length": ("ft", "m"),
     "area": ("sq ft", "dm2"),
     "mass": ("lb", "kg"),
-    "volume": ("gal", "L"),
     "temperature": ("F", "C"),
 }
 _PAIRS = {("ft", "in"), ("m", "cm"), ("lb", "oz"), ("kg", "g"), ("yd", "ft")}
@@ -118,7 +109,7 @@ _PAIRS = {("ft", "in"), ("m", "cm"), ("lb", "oz"), ("kg", "g"), ("yd", "ft")}
 # Signs that phones and word processors put in place of the plain ones.
 _PLAIN = str.maketrans(
     {
-        "\u00b2": "2", "\u00b3": "3",  # superscripts
+        "\u00b2": "2",  # superscript
         "\u2018": "'", "\u2019": "'", "\u2032": "'",  # curly quotes and the prime: feet
         "\u201c": '"', "\u201d": '"', "\u2033": '"',  # the same doubled: inches
         "\u00d7": "x", "\u2715": "x",  # times
@@ -183,17 +174,6 @@ def mass_kg(text: str) -> float:
         If the text is not a mass with its unit.
     """
     return _read(text, "mass")
-
-
-def volume_m3(text: str) -> float:
-    """Read a volume such as "40 L", "10 gal" or "1.4 cu ft". [m3].
-
-    Raises
-    ------
-    NotAMeasure
-        If the text is not a volume with its unit.
-    """
-    return _read(text, "volume")
 
 
 def temperature_degc(text: str) -> float:

@@ -23,6 +23,9 @@ _MONTHS = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip
 
+# Longer stretches of days are told in weeks, months, years.
+LONGEST_IN_DAYS, LONGEST_IN_WEEKS, LONGEST_IN_MONTHS = 60.0, 180.0, 550.0
+
 KG_PER_LB = 0.45359237
 DM2_PER_SQFT = 9.290304
 M_PER_FT = 0.3048
@@ -136,6 +139,23 @@ def chance_words(probability: float) -> str:
     if probability < 0.05 or probability > 0.95:
         return f"about {round(100 * probability)} in 100"
     return f"about {max(1, min(9, round(10 * probability)))} in 10"
+
+
+def days_words(days: float) -> str:
+    """Say a stretch of days as a person would.
+
+    Examples
+    --------
+    >>> days_words(1.0), days_words(27.0), days_words(90.0), days_words(1105.0)
+    ('1 day', '27 days', 'about 13 weeks', 'about 3 years')
+    """
+    if days < LONGEST_IN_DAYS:
+        return "1 day" if round(days) == 1 else f"{days:.0f} days"
+    if days < LONGEST_IN_WEEKS:
+        return f"about {days / 7.0:.0f} weeks"
+    if days < LONGEST_IN_MONTHS:
+        return f"about {days / 30.4:.0f} months"
+    return f"about {days / 365.25:.0f} years"
 
 
 def day_words(value: date) -> str:

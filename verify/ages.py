@@ -63,7 +63,7 @@ def aged_trap_out(weeks: int, colonies: int, seed: int, arrived: date = ARRIVED)
     kept = systematic_ancestors(weight / weight.sum(), colonies, rng)
     cloud = Cloud(z[kept], noise[kept], np.zeros(colonies), 0.0, float(colonies), 1.0, 0)
     nest = nest_from(snapshot[kept], draw_colonies(z[kept], founding), year.inspection_day)
-    trap = trap_out(cloud, founding, year.sky, year.inspection_day, colonies)
+    trap = trap_out(cloud, founding, year.sky, year.inspection_day)
     return Aged(weeks, nest, trap)
 
 

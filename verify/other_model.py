@@ -194,7 +194,7 @@ def one_job(
     founding = Founding(year.arrivals, year.swarm_share_so_far, job.cavity, BOX)
     posterior = condition(job.items, founding, year.sky, colonies, rng)
     cone = year.inspection_day + CONE_AFTER_DAYS
-    future = trap_out(posterior.cloud, founding, year.sky, cone, colonies)
+    future = trap_out(posterior.cloud, founding, year.sky, cone)
     nest = posterior.nest
     cloud = np.column_stack(
         [nest.age_days, nest.adults, nest.honey_g, future.empty_day, future.honey_left_g]

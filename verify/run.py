@@ -1,5 +1,7 @@
 """All long checks of honesty: tables to the terminal, figures to build/verify.json.
 
+    python -m verify.run
+
 Ages against the trade, simulation-based calibration, coverage on colonies of another
 model, and the tests marked `long`. The exit code is 1 if a long test fails or if ranks are
 so far from uniform that a right posterior had one chance in ten thousand; coverage on
@@ -16,12 +18,9 @@ import sys
 import time
 from pathlib import Path
 
+from verify import ages, calibration, other_model
+
 HERE = Path(__file__).resolve().parent.parent
-# Run as a file, the folder of the file is on the path and not the one above it.
-sys.path.insert(0, str(HERE))
-
-from verify import ages, calibration, other_model  # noqa: E402
-
 FALSE_ALARM = 1e-4
 
 

@@ -39,7 +39,6 @@ LARVA_DAYS = 6
 CAPPED_DAYS = 12
 WORKER_DAYS = EGG_DAYS + LARVA_DAYS + CAPPED_DAYS
 # Drone development, same source citing Jay 1963 and Fukuda & Ohtani 1977.
-DRONE_OPEN_DAYS = 10
 DRONE_DAYS = 24
 
 # Daily brood losses in a well-kept nest: Schmickl & Crailsheim 2007 p. 230.
@@ -55,7 +54,8 @@ CELLS_PER_DM2 = 801.0
 HONEY_PER_CELL_G = 0.387
 # A full cell of pollen: Becher et al. 2014.
 POLLEN_PER_CELL_G = 0.23
-# Nurses carry three brood cells each (Free & Racey 1968); foragers count a fifth (Becher 2014).
+# Nurses carry three brood cells each (Free & Racey 1968); foragers count a fifth (Becher et
+# al. 2014).
 BROOD_PER_NURSE = 3.0
 FORAGER_NURSE_SHARE = 0.2
 # Engorged swarm bee 130 mg less mature worker 88 mg (Mitchell 1970).
@@ -71,7 +71,7 @@ WET_DAY_FLIGHT_SHARE = 0.15
 # Share of unfed young larvae lost per day: after five days without foraging they are
 # gone (Schmickl & Crailsheim 2001); 0.4**5 leaves one in a hundred.
 YOUNG_LARVA_NEGLECT = 0.6
-# Older larvae are spared longer: HoPoMo factor (Schmickl & Crailsheim 2007).
+# Older larvae are spared longer: factor of Schmickl & Crailsheim 2007.
 OLD_LARVA_NEGLECT = 0.15
 # Uncovered brood dying per day in air 24 degC or more below the nest's 34 degC: assumed.
 CHILL_PER_DAY = 0.5

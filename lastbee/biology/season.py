@@ -1,21 +1,16 @@
 """The year of a colony: laying, forage and drones by day of year and latitude.
 
-The laying curve is the one of the HoPoMo model [1]_ (also with the constant used in a
-later model [2]_), written for the temperate north. Two things are ours and assumed,
-because no published curve covers them: the southern half of the world lives the same
-year half a year later, and the curve flattens toward the tropics, where colonies rear
-some brood all year. The forage curve is assumed altogether: its shape (spring rise,
-main flow, summer dearth, autumn flow) is common practice, no source.
+The laying curve is that of Schmickl & Crailsheim [1]_, written for the temperate north.
+Two things are ours and assumed, because no published curve covers them: the southern
+half of the world lives the same year half a year later, and the curve flattens toward
+the tropics, where colonies rear some brood all year. The forage curve is assumed
+altogether: its shape (spring rise, main flow, summer dearth, autumn flow) is common
+practice, no source.
 
 References
 ----------
-.. [1] Schmickl, T. & Crailsheim, K., "HoPoMo: a model of honeybee intracolonial
-   population dynamics and resource management", Ecological Modelling 204, 219-245, 2007.
-.. [2] Becher, M. A. et al., "BEEHAVE: a systems model of honeybee colony dynamics and
-   foraging", Journal of Applied Ecology 51, 470-482, 2014.
-.. [3] Allen, M. D., "Drone production in honey-bee colonies", Nature 199, 789-790, 1963.
-.. [4] McLellan, A. R., "Growth and decline of honeybee colonies and inter-relationships
-   of adult bees, brood, honey and pollen", Journal of Applied Ecology 15, 155-161, 1978.
+.. [1] Schmickl, T. & Crailsheim, K., Ecological Modelling 204, 219-245, 2007.
+.. [2] Allen, M. D., "Drone production in honey-bee colonies", Nature 199, 789-790, 1963.
 """
 
 from __future__ import annotations
@@ -31,14 +26,12 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
-    "BECHER",
-    "HOPOMO",
+    "SCHMICKL_CRAILSHEIM_2007",
     "LayingCurve",
     "dearth_share",
     "drone_season_share",
     "forage_share",
     "laying_share",
-    "mclellan_eggs_per_day",
     "northern_day",
     "winter_floor",
 ]
@@ -80,11 +73,8 @@ class LayingCurve:
     x5: float
 
 
-HOPOMO = LayingCurve(x1=385.0, x2=30.0, x3=36.0, x4=155.0, x5=30.0)
-"""Schmickl & Crailsheim 2007, p. 221."""
-
-BECHER = LayingCurve(x1=385.0, x2=25.0, x3=36.0, x4=155.0, x5=30.0)
-"""Becher et al. 2014: the same curve rising earlier (x2 = 25 days)."""
+SCHMICKL_CRAILSHEIM_2007 = LayingCurve(x1=385.0, x2=30.0, x3=36.0, x4=155.0, x5=30.0)
+"""As printed on p. 221."""
 
 
 def northern_day(day_of_year: ArrayLike) -> NDArray[np.float64]:
@@ -133,7 +123,9 @@ def winter_floor(latitude_deg: float) -> float:
 
 
 def laying_share(
-    day_of_year: ArrayLike, latitude_deg: float = 50.0, curve: LayingCurve = HOPOMO
+    day_of_year: ArrayLike,
+    latitude_deg: float = 50.0,
+    curve: LayingCurve = SCHMICKL_CRAILSHEIM_2007,
 ) -> NDArray[np.float64]:
     """Seasonal laying potential as a share of the queen's greatest rate.
 
@@ -264,30 +256,6 @@ def drone_season_share(day_of_year: ArrayLike, latitude_deg: float = 50.0) -> ND
         return ((day >= DRONE_FIRST_DAY) & (day < DRONE_LAST_DAY + 1.0)).astype(np.float64)
 
     return _placed(day_of_year, latitude_deg, northern)
-
-
-def mclellan_eggs_per_day(days_into_season: ArrayLike) -> NDArray[np.float64]:
-    """Eggs a day through a season as fitted to counts of McLellan 1978.
-
-    A second, independent curve to hold against `laying_share`; not used by the engine.
-
-    Parameters
-    ----------
-    days_into_season
-        Days since brood rearing began, >= 0, any shape. [d]
-
-    Returns
-    -------
-    Eggs a day, peak about 2,047 on day 94, same shape. [1/d]
-
-    References
-    ----------
-    .. [1] McLellan, A. R., Journal of Applied Ecology 15, 155-161, 1978; the fit
-       4.34e-5 t^4.98293 exp(-0.05287 t) is as quoted in later models.
-    """
-    days = np.asarray(days_into_season, dtype=np.float64)
-    eggs: NDArray[np.float64] = 4.34e-5 * days**4.98293 * np.exp(-0.05287 * days)
-    return eggs
 
 
 def _placed(

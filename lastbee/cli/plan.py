@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -116,26 +115,6 @@ def plan(
         click.echo(f"Report written to {pdf_path}", err=True)
 
 
-def check_writable(path: Path) -> None:
-    """Make sure, before the long work, that `path` can be written afterwards.
-
-    Raises
-    ------
-    FileProblem
-        If it cannot. What stands at `path` is not touched.
-    """
-    try:
-        if path.exists():
-            with path.open("r+b"):
-                pass
-        else:
-            # Permission bits do not tell the whole truth (read-only and full disks do).
-            with tempfile.TemporaryFile(dir=path.parent):
-                pass
-    except OSError as error:
-        raise FileProblem.cannot_write(path, error) from error
-
-
 def _show(answer: Plan, *, as_json: bool) -> None:
     """Print the plan on stdout."""
     if as_json:
@@ -152,6 +131,7 @@ def _show(answer: Plan, *, as_json: bool) -> None:
 
 def _checked_job(job_path: Path, pdf_path: Path | None, problems: list[Problem]) -> Job:
     """Read the job, or raise what is wrong with it, the report's path and the options at once."""
+    from lastbee.documents.whole_file import check_writable
     from lastbee.jobs.jobfile import read_job
 
     job: Job | None = None
@@ -165,8 +145,8 @@ def _checked_job(job_path: Path, pdf_path: Path | None, problems: list[Problem])
     if pdf_path is not None:
         try:
             check_writable(pdf_path)
-        except FileProblem as error:
-            files.append(("--pdf", error))
+        except OSError as error:
+            files.append(("--pdf", FileProblem.cannot_write(pdf_path, error)))
     if len(files) == 1 and not problems:
         raise files[0][1]
     problems = [*problems, *(error.as_problem(field) for field, error in files)]

@@ -49,6 +49,9 @@ OLD_COMB_DM2, OLD_COMB_SPREAD = 45.0, 0.5
 OLD_STORES_G, OLD_STORES_SPREAD = 800.0, 1.0
 # 117 dm2 of comb sheet in the mean natural nest (Seeley & Morse 1976 via Winston 1987).
 NEST_COMB_DM2, NEST_COMB_SPREAD = 117.0, 0.45
+# "Up to 100 lb" of honey in an established nest (Mussen 2012, from memory) is 145 dm2 of
+# comb at 25 mm; with brood and pollen beside it: assumed.
+MOST_COMB_DM2, MOST_COMB_SPREAD = 190.0, 0.3
 # Share of a measured cavity that combs fill: assumed.
 FILL_MEDIAN, FILL_SPREAD = 0.85, 0.12
 # Length of a framed bay when nobody could measure it: assumed.
@@ -245,6 +248,8 @@ def _cavity(
             length_m = np.full(n, cavity.length_m)
         fill = np.minimum(1.0, FILL_MEDIAN * np.exp(FILL_SPREAD * z[:, Deviate.CAVITY]))
         limit = comb_limit_dm2(section * 10.0 * length_m) * fill
+        # However large the cavity, nests seldom grow past a size.
+        limit = np.minimum(limit, MOST_COMB_DM2 * np.exp(MOST_COMB_SPREAD * z[:, Deviate.CAVITY]))
     params[:, Column.CAVITY_COMB] = np.maximum(limit, 2.0)
     return section, depth_dm
 

@@ -83,7 +83,6 @@ class Sky(IntEnum):
     DRONES = 6
 
 
-QUEEN_LAYING_OR_WAITING = 1.0
 QUEEN_LEFT = 2.0
 QUEEN_DIED = 3.0
 NO_CONE = 10**6

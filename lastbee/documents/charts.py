@@ -18,6 +18,7 @@ from lastbee.documents.outline import (
     WALL_BAND,
     band_of,
     days_shown,
+    is_trap_out,
     milestone_of,
 )
 from lastbee.documents.wording import clean, percent, with_range
@@ -141,11 +142,11 @@ def _band_chart(plan: Plan, key: str, band: Band) -> Chart:
 
 def _marks(plan: Plan) -> tuple[Mark, ...]:
     empty = milestone_of(plan, EMPTY)
-    label = "forecast from" if plan.verdict.kind == "refuse" else "cone on"
+    label = "cone on" if is_trap_out(plan) else "forecast from"
     found: tuple[tuple[date | None, str, MarkKind], ...] = (
         (plan.cone_on, label, "cone"),
         (empty.likely if empty else None, "empty: likely", "likely"),
-        (empty.safe if empty else None, "safe", "safe"),
+        (empty.safe if empty else None, "almost sure", "safe"),
     )
     last = plan.cone_on + timedelta(days=days_shown(plan) - 1)
     return tuple(
@@ -173,13 +174,13 @@ def _empty(plan: Plan) -> Chart | None:
 
 def _methods(plan: Plan) -> Chart | None:
     rows = plan.methods
-    if not any(row.bees_alive_pct or row.honey_left_kg for row in rows):
+    if not any(row.bees_alive_pct or row.honey_left for row in rows):
         return None
     alive = tuple(_dot(row, row.bees_alive_pct) for row in rows)
-    honey = tuple(_dot(row, row.honey_left_kg) for row in rows)
+    honey = tuple(_dot(row, row.honey_left) for row in rows)
     words = (
         f"{clean(row.label)}: bees alive {_words(row.bees_alive_pct)},"
-        f" honey left {_words(row.honey_left_kg)}."
+        f" honey left {_words(row.honey_left)}."
         for row in rows
     )
     return Chart(
@@ -187,8 +188,16 @@ def _methods(plan: Plan) -> Chart | None:
         title="Bees alive against honey left",
         unit="",
         summary=" ".join(words),
-        panels=(Panel("bees alive, %", alive, top=100.0), Panel("honey left, kg", honey)),
+        panels=(
+            Panel("bees alive, %", alive, top=100.0),
+            Panel(f"honey left, {_unit(rows)}", honey),
+        ),
     )
+
+
+def _unit(rows: tuple[MethodRow, ...]) -> str:
+    """Give the unit that the rows' honey is told in."""
+    return next((row.honey_left.unit for row in rows if row.honey_left is not None), "kg")
 
 
 def _words(item: Quantity | None) -> str:

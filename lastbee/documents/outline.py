@@ -45,7 +45,7 @@ HEADINGS = {
     "steps": "What to do next",
     "methods": "Every way, side by side",
     "evidence": "Why we think so",
-    "looks": "Further looks worth the climb",
+    "looks": "Further looks worth taking",
     "sure": "How sure this is",
     "cautions": "Cautions",
 }
@@ -117,10 +117,9 @@ class EvidenceLines:
 
 @dataclass(frozen=True, slots=True)
 class LookLines:
-    """One further look, what it is worth, and its caution."""
+    """One further look, what it would do, and its caution."""
 
     label: str
-    worth: str
     words: str
     caution: str
 
@@ -180,7 +179,7 @@ def outline(plan: Plan) -> Outline:
         would_change=_sentences(verdict.would_change),
         contents=_quantities(plan.contents),
         founding=_shares(plan.founding),
-        milestone_heads=("earliest", "likely", f"safe ({percent(plan.confidence)})"),
+        milestone_heads=("earliest", "likely", f"almost sure ({percent(plan.confidence)})"),
         milestones=tuple(_milestone(item, horizon) for item in plan.milestones),
         left=_quantities(plan.left),
         consequences=_sentences(plan.consequences),
@@ -197,6 +196,11 @@ def outline(plan: Plan) -> Outline:
     )  # fmt: skip
 
 
+def is_trap_out(plan: Plan) -> bool:
+    """Say whether the plan is to trap out, whatever follows; else no cone is spoken of."""
+    return plan.verdict.method.startswith("trap-out")
+
+
 def last_day(plan: Plan) -> date | None:
     """Give the last day that the forecast covers, or None where it has no days."""
     lengths = [len(plan.empty_by), *(len(band.median) for band in plan.bands)]
@@ -210,10 +214,11 @@ def _facts(plan: Plan) -> tuple[Line, ...]:
         Line("Client", clean(plan.client)),
         Line(LABELS["inspected"], day_words(plan.inspected_on)),
         # Where the cone is refused its day is only where the reckoning begins.
-        Line(
-            "Forecast from" if plan.verdict.kind == "refuse" else "Cone on", day_words(plan.cone_on)
+        *(
+            (Line("Cone on", day_words(plan.cone_on)), Line("Box", clean(plan.box)))
+            if is_trap_out(plan)
+            else ()
         ),
-        Line("Box", clean(plan.box)),
         Line("Prepared by", clean(plan.prepared_by)),
     )
     return tuple(fact for fact in facts if fact.words)
@@ -269,7 +274,7 @@ def _steps(plan: Plan) -> tuple[StepLines, ...]:
 
 
 def _method(row: MethodRow) -> MethodLines:
-    values = (row.bees_alive_pct, row.honey_left_kg, row.weeks, row.visits)
+    values = (row.bees_alive_pct, row.honey_left, row.weeks, row.visits)
     first, second, third, fourth = ("-" if item is None else clean(item.words) for item in values)
     prose = (
         Line("", sentence(row.note)),
@@ -310,7 +315,6 @@ def _looks(plan: Plan) -> tuple[LookLines, ...]:
     return tuple(
         LookLines(
             label=clean(look.label),
-            worth=f"worth {look.worth:.1f} visits",
             words=sentence(look.words),
             caution=sentence(look.caution),
         )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import json
 import re
-import secrets
 from dataclasses import asdict, dataclass
 from importlib import resources
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from lastbee.documents.charts import plan_charts
 from lastbee.documents.drawing import chart_svg
 from lastbee.documents.outline import HEADINGS, LABELS, outline
+from lastbee.documents.whole_file import write_whole
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def write_pdf(plan: Plan, path: Path) -> None:
         If the file cannot be written; it names `path`. An existing file is then left as
         it was.
     """
-    _write_whole(pdf_bytes(plan), Path(path))
+    write_whole(pdf_bytes(plan), Path(path))
 
 
 def pdf_bytes(plan: Plan) -> bytes:
@@ -181,18 +181,3 @@ def _covered_letters() -> frozenset[int]:
 
     font = FT2Font(_font_folder() / "DejaVuSans.ttf")
     return frozenset(font.get_charmap()) | {ord("\n"), ord(_ZERO_WIDTH_SPACE)}
-
-
-def _write_whole(content: bytes, path: Path) -> None:
-    if path.exists() and not path.is_file():
-        path.write_bytes(content)  # a pipe or a device cannot be replaced
-        return
-    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
-    try:
-        draft.write_bytes(content)
-        draft.replace(path)
-    except OSError as error:
-        error.filename = str(path)  # the name that the reader gave, not the draft's
-        raise
-    finally:
-        draft.unlink(missing_ok=True)

@@ -39,7 +39,7 @@ _MOST_ROWS = 15
 
 _STATUS_STYLES = {"recommended": "bold green", "possible": "", "refused": "dim"}
 _FIT_STYLES = {"agrees": "green", "odd": "yellow", "contradicts": "bold red"}
-_KIND_STYLES = {"Go": "bold green", "Refuse": "bold red"}
+_KIND_STYLES = {"Go": "bold green", "Another way": "bold green", "Refuse": "bold red"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -360,7 +360,7 @@ def _looks(words: Outline, signs: _Signs, width: int) -> list[RenderableType]:
 
 def _look(look: LookLines) -> list[RenderableType]:
     return [
-        _indented(Text.assemble((look.label, "bold"), f": {look.worth}")),
+        _indented(Text(look.label, "bold")),
         _indented(Text(look.words), 4),
         *_caution(look.caution, 4),
     ]

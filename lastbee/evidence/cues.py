@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lastbee.biology import constants as bio
+from lastbee.biology.comb import nest_extent_m, nest_volume_l
 from lastbee.evidence.item import Positive, YesNo
-from lastbee.evidence.nest import PITCH_DM
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -64,7 +64,7 @@ class _WarmPatch:
 
     def expected(self, nest: Nest) -> NDArray[np.float64]:
         covered = np.minimum(nest.comb_dm2, nest.adults / bio.BEES_PER_DM2_SHEET)
-        volume_l = (nest.brood_sheet_dm2 + 0.35 * covered) * PITCH_DM + 0.3
+        volume_l = nest_volume_l(nest.brood_sheet_dm2 + 0.35 * covered) + 0.3
         face = volume_l / np.minimum(nest.depth_dm, 2.0)
         return np.asarray((np.sqrt(face) + 0.5) ** 2)
 
@@ -76,7 +76,7 @@ class _HumSpan:
     def expected(self, nest: Nest) -> NDArray[np.float64]:
         covered = nest.adults / (0.6 * bio.BEES_PER_DM2_SHEET)
         sheet = np.minimum(np.maximum(nest.comb_dm2, 0.5 * covered), covered)
-        return np.asarray(0.1 * sheet * PITCH_DM / nest.section_dm2)
+        return nest_extent_m(sheet, nest.section_dm2)
 
 
 def warm_area(value_dm2: float) -> Positive:

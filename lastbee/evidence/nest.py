@@ -9,21 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from lastbee.biology import constants as bio
 from lastbee.biology.constants import Column
-from lastbee.colony.founding import Colonies, Hypothesis
 from lastbee.colony.layout import State
 
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
+
+    from lastbee.colony.founding import Colonies
 
 # Brood covers some 70 % of the cells of the sheet it stands on (brood frames are 60-80 %
 # full: common practice, no source).
 BROOD_FILL = 0.7
-# 35 mm from comb to comb.
-PITCH_DM = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +60,6 @@ class Nest:
         """Comb sheet on which brood stands, both faces used."""
         return self.brood_cells / (bio.CELLS_PER_DM2 * BROOD_FILL)
 
-    @property
-    def nest_length_m(self) -> NDArray[np.float64]:
-        """How far the combs reach along the cavity."""
-        return 0.1 * self.comb_dm2 * PITCH_DM / self.section_dm2
-
     def take(self, index: NDArray[np.intp]) -> Nest:
         """Return the colonies at `index`, repeats allowed."""
         return replace(self, **{name: getattr(self, name)[index] for name in _ARRAYS})
@@ -99,8 +92,3 @@ def nest_from(snapshot: NDArray[np.float64], colonies: Colonies, day: int) -> Ne
         section_dm2=colonies.cavity_section_dm2,
         depth_dm=colonies.cavity_depth_dm,
     )
-
-
-def is_this_season(nest: Nest) -> NDArray[np.bool_]:
-    """Whether each colony arrived this season."""
-    return np.asarray(nest.hypothesis != Hypothesis.ESTABLISHED)

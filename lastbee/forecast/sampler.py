@@ -12,7 +12,7 @@ keeps particles moving where posteriors of unlike width lie side by side (a swar
 date is known, or an old nest). Each proposal re-runs whatever `log_likelihood` simulates,
 with seeds of its own.
 
-The Gaussian for one half of the cloud are fitted to the other half. A particle sits
+The Gaussians for one half of the cloud are fitted to the other half. A particle sits
 better in a fit that it is part of than a fresh one does, and in many dimensions that
 alone lets it leave a narrow mode far too easily.
 

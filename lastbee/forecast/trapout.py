@@ -9,7 +9,7 @@ is P(none) of the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,9 +32,7 @@ TRAP_DAYS = 120
 NO_LAYING_EGGS = 5.0
 # Median, half and nine tenths of the colonies.
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
-# New comb weighs 10.2 g of wax per dm2 of sheet (Seeley 1985 via Berry & Delaplane 2001),
-# a dead capped cell 0.14 g, a dead worker 0.1 g (Mitchell 1970: 88-102 mg).
-WAX_G_PER_DM2 = 10.2
+# A dead capped cell 0.14 g, a dead worker 0.1 g (Mitchell 1970: 88-102 mg).
 DEAD_CELL_G = 0.14
 DEAD_BEE_G = 0.1
 
@@ -77,9 +75,22 @@ class TrapOut:
         return left, died, 1.0 - left - died
 
 
-def trap_out(
-    cloud: Cloud, founding: Founding, sky: NDArray[np.float64], cone_day: int, most: int
-) -> TrapOut:
+def thinned(cloud: Cloud, most: int) -> tuple[NDArray[np.intp], Cloud]:
+    """At most `most` particles of a cloud, evenly taken, and where they stood.
+
+    Bands and shares need no more, and daily records are the largest thing held in memory.
+    """
+    index = np.arange(0, len(cloud.z), -(-len(cloud.z) // most))
+    kept = replace(
+        cloud,
+        z=cloud.z[index],
+        noise=cloud.noise[index],
+        log_likelihood=cloud.log_likelihood[index],
+    )
+    return index, kept
+
+
+def trap_out(cloud: Cloud, founding: Founding, sky: NDArray[np.float64], cone_day: int) -> TrapOut:
     """Put a cone on each colony of a posterior and follow it.
 
     Parameters
@@ -90,9 +101,6 @@ def trap_out(
         Calendar and daily drivers of the site; `sky` must reach TRAP_DAYS past the cone.
     cone_day
         Day index on which the cone goes on.
-    most
-        Follow at most this many colonies, evenly thinned: bands need no more, and daily
-        records are the largest thing held in memory.
 
     Returns
     -------
@@ -103,10 +111,9 @@ def trap_out(
     ValueError
         If `sky` is too short.
     """
-    every = max(1, len(cloud.z) // most)
-    colonies = draw_colonies(cloud.z[::every], founding)
+    colonies = draw_colonies(cloud.z, founding)
     _, records, final = live(
-        colonies.params, cloud.noise[::every], sky,
+        colonies.params, cloud.noise, sky,
         snap_day=founding.inspection_day, cone_day=cone_day, trap_days=TRAP_DAYS,
     )  # fmt: skip
     left = (records[:, :, Daily.NEST_BEES] + records[:, :, Daily.BROOD]).astype(np.float64)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from lastbee.biology.comb import BEES_PER_DEEP_FRAME
+from lastbee.biology.season import TROPICAL_LATITUDE_DEG
 from lastbee.colony.founding import Box, Cavity, Founding
 from lastbee.colony.layout import Sky
 from lastbee.evidence import cues
@@ -19,7 +21,7 @@ from lastbee.forecast.trapout import TRAP_DAYS
 from lastbee.methods.circumstances import Circumstances
 from lastbee.planning.climate import ClimateNormals, zonal_normals
 from lastbee.planning.flying import FlightNow, flight_activity_at
-from lastbee.planning.sky import Year, year_at
+from lastbee.planning.sky import WINTER_FROM_DAY, Year, year_at
 
 if TYPE_CHECKING:
     from lastbee.evidence.item import Item
@@ -33,8 +35,8 @@ ROB_DAYS = 14
 # (Simpson 1969) on three frames; a colony left with open brood raises a queen that lays
 # after about 28 days. Pull on shut-out bees: common practice, no source.
 BOXES = {
-    "queenright nucleus": Box(4200.0, 0.0, 1.3),
-    "open brood": Box(1400.0, 28.0, 1.1),
+    "queenright nucleus": Box(3.0 * BEES_PER_DEEP_FRAME, 0.0, 1.3),
+    "open brood": Box(BEES_PER_DEEP_FRAME, 28.0, 1.1),
     "lure": Box(0.0, 10_000.0, 0.7),
     "empty comb": Box(0.0, 10_000.0, 0.5),
 }
@@ -50,11 +52,22 @@ class Question:
     cone_on: date
     flying: FlightNow
     normals_assumed: bool
+    is_tropical: bool
 
     @property
     def cone_day(self) -> int:
         """Day index of the cone's first day."""
         return self.year.index_of(self.cone_on)
+
+    @property
+    def crosses_winter(self) -> bool:
+        """Whether a winter lies between the season's start and the work."""
+        return max(self.year.inspection_day, self.cone_day) >= WINTER_FROM_DAY
+
+    @property
+    def season(self) -> str:
+        """What the season that colonies are followed through is called."""
+        return "this season" if self.year.inspection_day < WINTER_FROM_DAY else "last season"
 
 
 def normals_of(site: Site) -> ClimateNormals:
@@ -79,7 +92,7 @@ def assemble(job: Job) -> Question:
     """
     site, inspection = job.site, job.inspection
     inspected = inspection.at.date()
-    cone_on = job.setup.cone_on or inspected + timedelta(days=CONE_AFTER_DAYS)
+    cone_on = job.setup.cone_on or _usual_start(inspected, job.people.gone_by)
     ahead = (cone_on - inspected).days + TRAP_DAYS + ROB_DAYS + 1
     normals = normals_of(site)
     year = year_at(site.latitude_deg, site.longitude_deg, inspected, normals, ahead)
@@ -91,8 +104,15 @@ def assemble(job: Job) -> Question:
     cavity = Cavity(building.cavity_width_m, building.cavity_depth_m, building.cavity_length_m)
     founding = Founding(year.arrivals, year.swarm_share_so_far, cavity, BOXES[job.setup.box])
     return Question(
-        year, founding, items_of(inspection, flying), cone_on, flying, normals.is_assumed
-    )
+        year, founding, items_of(inspection, flying), cone_on, flying, normals.is_assumed,
+        abs(site.latitude_deg) < TROPICAL_LATITUDE_DEG,
+    )  # fmt: skip
+
+
+def _usual_start(inspected: date, gone_by: date | None) -> date:
+    """Three days after the inspection, or sooner where the client's date is sooner."""
+    usual = inspected + timedelta(days=CONE_AFTER_DAYS)
+    return usual if gone_by is None else max(inspected, min(usual, gone_by))
 
 
 def items_of(seen: Inspection, flying: FlightNow) -> tuple[Item, ...]:

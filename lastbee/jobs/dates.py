@@ -1,4 +1,4 @@
-"""The dated events of a trap-out, and its daily bands, from a simulated trap-out."""
+"""The dated events of the chosen way, and the daily bands of a trap-out."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from lastbee.colony.layout import Daily
 from lastbee.forecast.trapout import EMPTY_BEES, TRAP_DAYS, TrapOut, first_reached
 from lastbee.jobs.plan import Band, Milestone
-from lastbee.words import day_words
+from lastbee.words import day_words, mass_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 EARLY = 0.1
 # Rob-out takes a week or longer (University of Delaware extension guidance).
 ROB_FIRST_DAYS, ROB_LAST_DAYS = 7, 14
+# An opened nest is cleaned, dried and filled, stragglers gone, within: common practice.
+CLEANING_DAYS = 3
 
 
 class Calendar:
@@ -64,12 +66,13 @@ def curve_event(
     return Milestone(key, label, early, likely, safe, note)
 
 
-def milestones(
-    trap: TrapOut, cone_on: date, confidence: float, safe: int | None, *, robs: bool
+def trap_milestones(
+    trap: TrapOut, cone_on: date, confidence: float, safe: int | None, *, robs: bool, opens: bool
 ) -> tuple[Milestone, ...]:
-    """All dated events, in the order in which they come.
+    """Dated events of a trap-out and of what follows it, in the order in which they come.
 
-    `safe` is the day offset on which emptiness reaches the firm's confidence.
+    `safe` is the day offset on which emptiness reaches the firm's confidence; `robs` and
+    `opens` say whether the empty nest is then robbed out, or opened and cleaned.
 
     Early, likely and safe are the days on which the chance that it has happened reaches
     one tenth, one half and the firm's confidence.
@@ -80,7 +83,7 @@ def milestones(
     found = [
         event(
             "no_laying", "Laying stops", trap.no_laying_day, calendar, confidence,
-            "fewer than five eggs a day",
+            "fewer than five eggs a day; the last are not reared",
         ),
         event(
             "no_brood", "Last brood is out", trap.no_brood_day, calendar, confidence,
@@ -95,30 +98,50 @@ def milestones(
             "the very last straggler",
         ),
     ]  # fmt: skip
-    closing = safe
-    if robs and safe is not None:
+    if safe is not None:
+        found += _after_empty(cone_on + timedelta(days=safe), robs=robs, opens=opens)
+    return tuple(found)
+
+
+def _after_empty(empty_on: date, *, robs: bool, opens: bool) -> list[Milestone]:
+    """Opening or rob-out, and closing, counted from the day it is taken as empty."""
+    first = empty_on + timedelta(days=1)
+    close_on = first
+    found = []
+    if opens:
+        found.append(_fixed("opening", "Open and clean", first, "with the bees gone"))
+        close_on = empty_on + timedelta(days=CLEANING_DAYS)
+    elif robs:
         found.append(
             Milestone(
-                "rob_out", "Rob-out window", calendar.at(safe + 1),
-                calendar.at(safe + ROB_FIRST_DAYS), calendar.at(safe + ROB_LAST_DAYS),
+                "rob_out", "Rob-out window", first, empty_on + timedelta(days=ROB_FIRST_DAYS),
+                empty_on + timedelta(days=ROB_LAST_DAYS),
                 "open the exit only in a dearth; a week or longer, until traffic stops",
             )
         )  # fmt: skip
-        closing = safe + ROB_LAST_DAYS
-    closing_on = calendar.at(None if closing is None else closing + 1)
+        close_on = empty_on + timedelta(days=ROB_LAST_DAYS + 1)
     found.append(
-        Milestone(
-            "close", "Close for good", closing_on, closing_on, closing_on,
-            "when the count says empty, never before",
-        )
-    )  # fmt: skip
-    return tuple(found)
+        _fixed("close", "Close for good", close_on, "when the count says empty, never before")
+    )
+    return found
+
+
+def at_once_milestones(label: str, on: date) -> tuple[Milestone, ...]:
+    """The day of a way that acts at once, and the day on which the wall is closed."""
+    return (
+        _fixed("work", label, on, "in flying weather"),
+        _fixed("close", "Close for good", on + timedelta(days=CLEANING_DAYS), "no bees left"),
+    )
+
+
+def _fixed(key: str, label: str, on: date, note: str) -> Milestone:
+    return Milestone(key, label, on, on, on, note)
 
 
 def bands(trap: TrapOut, system: UnitSystem) -> tuple[Band, ...]:
     """Daily bands of everything that can be watched."""
-    kilo = 1.0 / 1000.0 if system == "metric" else 1.0 / 453.59237
-    weight = "kg" if system == "metric" else "lb"
+    mass = mass_unit(system)
+    kilo, weight = 0.001 / mass.size, mass.sign
     wanted = (
         ("bees_in_wall", "Bees in the wall", "bees", Daily.NEST_BEES, 1.0),
         ("brood_in_wall", "Brood in the wall", "cells", Daily.BROOD, 1.0),

@@ -17,7 +17,8 @@ from lastbee.colony.founding import draw_colonies
 from lastbee.colony.kernel import live
 from lastbee.colony.layout import Daily, Sky, State
 from lastbee.colony.robout import rob_out
-from lastbee.forecast.trapout import TRAP_DAYS, first_reached, trap_out
+from lastbee.evidence.nest import nest_from
+from lastbee.forecast.trapout import TRAP_DAYS, first_reached, thinned, trap_out
 from lastbee.jobs import quantities
 from lastbee.jobs.assemble import ROB_DAYS
 from lastbee.methods.compare import Simulated
@@ -36,8 +37,6 @@ if TYPE_CHECKING:
 
 # Daily records of this many colonies are kept; bands and shares need no more.
 FOLLOWED = 4000
-# Where emptiness is never safe, strength and remains are told for this day: eight weeks.
-USUAL_END_DAYS = 56
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,20 +58,16 @@ class Futures:
         """The trap-out of these colonies."""
         return self.simulated.trap
 
-    @property
-    def end_day(self) -> int:
-        """Day offset on which the box is moved and the remains are told."""
-        return USUAL_END_DAYS if self.safe_day is None else self.safe_day
-
 
 def follow(posterior: Posterior, question: Question, job: Job, c: Circumstances) -> Futures:
     """Follow thinned colonies through trap-out, rob-out, and being left alone."""
-    sky, cloud = question.year.sky, posterior.cloud
-    trap = trap_out(cloud, question.founding, sky, question.cone_day, FOLLOWED)
-    every = max(1, len(cloud.z) // FOLLOWED)
-    nest = posterior.nest.take(np.arange(0, len(cloud.z), every))
-    params = draw_colonies(cloud.z[::every], question.founding).params
-    later, _, _ = live(params, cloud.noise[::every], sky, snap_day=question.cone_day + TRAP_DAYS)
+    sky, founding = question.year.sky, question.founding
+    index, cloud = thinned(posterior.cloud, FOLLOWED)
+    trap = trap_out(cloud, founding, sky, question.cone_day)
+    colonies = draw_colonies(cloud.z, founding)
+    on_the_day, _, _ = live(colonies.params, cloud.noise, sky, snap_day=question.cone_day)
+    later, _, _ = live(colonies.params, cloud.noise, sky, snap_day=question.cone_day + TRAP_DAYS)
+    nest_then = nest_from(on_the_day, colonies, question.cone_day)
     safe = first_reached(trap.empty_by, job.preferences.confidence)
     note = _rob_note(job, c)
     robs = job.setup.rob_out and not note and safe is not None
@@ -80,7 +75,10 @@ def follow(posterior: Posterior, question: Question, job: Job, c: Circumstances)
     if robs and safe is not None:
         start = question.cone_day + safe + 1
         honey = _robbed(trap, safe, sky[start : start + ROB_DAYS])
-    return Futures(Simulated(nest, trap, honey, later[:, State.HONEY]), safe, robs, note)
+    return Futures(
+        Simulated(posterior.nest.take(index), nest_then, trap, honey, later[:, State.HONEY]),
+        safe, robs, note,
+    )  # fmt: skip
 
 
 def _robbed(trap: TrapOut, safe: int, days: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -66,13 +66,6 @@ def parse_job(text: str) -> Job:
     return job
 
 
-def job_schema() -> dict[str, Any]:
-    """Return the JSON Schema (2020-12) of a job file, as docs/schema/job.schema.json has it."""
-    from lastbee.jobs.jobfile_schema import json_schema
-
-    return json_schema()
-
-
 def _read_tables(tree: dict[str, Any]) -> tuple[JobFile, list[Problem], frozenset[str]]:
     """Read every key; what does not fit is noted, taken out, and the rest read without it."""
     from pydantic import ValidationError

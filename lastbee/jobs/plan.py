@@ -43,7 +43,7 @@ class Share:
 class Verdict:
     """The answer in one sentence, and what would change it."""
 
-    kind: Literal["go", "go with opening", "refuse", "unsure"]
+    kind: Literal["go", "go with opening", "another way", "refuse", "unsure"]
     method: str
     headline: str
     chance: float | None
@@ -88,7 +88,7 @@ class MethodRow:
     label: str
     status: Literal["recommended", "possible", "refused"]
     bees_alive_pct: Quantity | None
-    honey_left_kg: Quantity | None
+    honey_left: Quantity | None
     weeks: Quantity | None
     visits: Quantity | None
     note: str

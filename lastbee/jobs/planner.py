@@ -9,6 +9,8 @@ plan on the same machine, however many threads it has.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,25 +18,36 @@ import numpy as np
 from lastbee.colony.layout import Sky
 from lastbee.forecast.influence import influences
 from lastbee.forecast.posterior import condition
+from lastbee.forecast.trapout import TRAP_DAYS
 from lastbee.jobs import dates, quantities, reasons, steps
 from lastbee.jobs.assemble import assemble, circumstances_of
 from lastbee.jobs.futures import findings_of, follow
 from lastbee.jobs.methods_table import method_rows
 from lastbee.jobs.plan import SCHEMA, Plan
 from lastbee.jobs.trust import how_sure, missing_look, trust_of, worth_of_looks
-from lastbee.jobs.verdict import PLAN_WEEKS, verdict
+from lastbee.jobs.verdict import PLAN_WEEKS, Case, verdict
 from lastbee.methods import cautions
 from lastbee.methods.compare import compare
 from lastbee.methods.loss import Weights
+from lastbee.words import mass_unit
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
 
     from lastbee.forecast.posterior import Posterior
     from lastbee.jobs.assemble import Question
     from lastbee.jobs.futures import Futures
     from lastbee.jobs.job import Job
-    from lastbee.jobs.plan import EvidenceRow, Look, Step, Trust
+    from lastbee.jobs.plan import (
+        EvidenceRow,
+        Look,
+        MethodRow,
+        Milestone,
+        Quantity,
+        Step,
+        Trust,
+    )
     from lastbee.methods.circumstances import Circumstances
     from lastbee.methods.compare import Way
     from lastbee.methods.rules import Findings
@@ -98,10 +111,46 @@ def make_plan(
     worths = worth_of_looks(question, futures.simulated.nest, ways, streams[3])
     looks = reasons.look_rows(worths)
     tell(COMPARING, 1.0)
-    trust = trust_of(posterior, rows, seed)
-    return _write(
-        job, question, posterior, futures, circumstances, findings, ways, rows, looks, trust
-    )
+    trust = trust_of(posterior, question, rows, seed)
+    answer = _Answer(job, question, posterior, futures, circumstances, findings, ways)
+    return _write(answer, rows, looks, trust)
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """The numbers of a plan, before they are put into words."""
+
+    job: Job
+    question: Question
+    posterior: Posterior
+    futures: Futures
+    circumstances: Circumstances
+    findings: Findings
+    ways: tuple[Way, ...]
+
+    @property
+    def best(self) -> Way | None:
+        """The recommended way, None where all are refused."""
+        return next((w for w in self.ways if w.status == "recommended"), None)
+
+    @property
+    def is_trap_out(self) -> bool:
+        """Whether the plan is to trap out, whatever follows."""
+        return self.best is not None and self.best.key.startswith("trap-out")
+
+    @property
+    def work_on(self) -> date:
+        """The day on which work begins; a swarm is taken at once."""
+        at_once = self.best is not None and self.best.key == "swarm capture"
+        return self.job.inspection.at.date() if at_once else self.question.cone_on
+
+    def trap_milestones(self) -> tuple[Milestone, ...]:
+        """Dates of a trap-out with what follows it in the recommended way."""
+        opens = self.best is not None and self.best.key == "trap-out then open"
+        return dates.trap_milestones(
+            self.futures.trap, self.question.cone_on, self.job.preferences.confidence,
+            self.futures.safe_day, robs=self.futures.robs and not opens, opens=opens,
+        )  # fmt: skip
 
 
 def _weights(job: Job) -> Weights:
@@ -113,45 +162,21 @@ def _weights(job: Job) -> Weights:
 
 
 def _write(
-    job: Job,
-    question: Question,
-    posterior: Posterior,
-    futures: Futures,
-    c: Circumstances,
-    findings: Findings,
-    ways: tuple[Way, ...],
-    rows: tuple[EvidenceRow, ...],
-    looks: tuple[Look, ...],
-    trust: Trust,
+    a: _Answer, rows: tuple[EvidenceRow, ...], looks: tuple[Look, ...], trust: Trust
 ) -> Plan:
     """Turn numbers into the document."""
-    trap, units = futures.trap, job.preferences.units
-    confidence = job.preferences.confidence
-    stones = dates.milestones(
-        trap, question.cone_on, confidence, futures.safe_day, robs=futures.robs
-    )
-    by_key = {m.key: m for m in stones}
-    robbed = futures.simulated.honey_after_rob_g if futures.robs else None
-    left = quantities.left_behind(trap, robbed, units)
-    best = next((w.key for w in ways if w.status == "recommended"), None)
-    course = steps.Course(
-        inspected_on=job.inspection.at.date(),
-        cone_on=question.cone_on,
-        empty=by_key["empty"],
-        rob_out=by_key.get("rob_out"),
-        close_on=by_key["close"].likely,
-        box=job.setup.box,
-    )
+    job, question, c, trap = a.job, a.question, a.circumstances, a.futures.trap
+    units, season = job.preferences.units, question.season
+    stones = a.trap_milestones()
+    empty = next(m for m in stones if m.key == "empty")
+    honey = quantities.quantity("honey", "Honey", trap.honey_left_g / 1000.0, mass_unit(units))
+    methods = method_rows(a.ways, units, question.cone_on + timedelta(days=TRAP_DAYS))
     missing = missing_look(rows, looks)
-    first: tuple[Step, ...] = ()
-    if missing is not None:
-        first = (steps.look_first(missing, course),)
-    disagreeing = tuple(row.label for row in rows if row.verdict == "contradicts")
-    if disagreeing:
-        first = (steps.check_first(disagreeing, c, course),)
-    end = question.cone_day + futures.end_day
-    ahead = question.year.sky[end : end + HOT_DAYS, Sky.COLD]
-    effects = reasons.consequences(left[0], c, is_hot_ahead=bool((ahead < HOT_COLD_INDEX).any()))
+    case = Case(
+        a.ways, methods[0], a.work_on, empty, float(trap.empty_by[7 * PLAN_WEEKS - 1]), honey,
+        a.findings,
+    )  # fmt: skip
+    left, effects = _remains(a, methods[0])
     return Plan(
         schema=SCHEMA,
         title=job.title,
@@ -161,27 +186,19 @@ def _write(
         inspected_on=job.inspection.at.date(),
         cone_on=question.cone_on,
         box=job.setup.box,
-        confidence=confidence,
-        verdict=verdict(
-            ways,
-            float(trap.empty_by[7 * PLAN_WEEKS - 1]),
-            by_key["empty"],
-            left[0],
-            findings,
-            trust,
-            missing,
-        ),
-        contents=quantities.contents(posterior.nest, units),
-        founding=quantities.founding_shares(posterior.nest),
-        milestones=stones,
-        bands=dates.bands(trap, units),
-        empty_by=tuple(float(p) for p in trap.empty_by),
+        confidence=job.preferences.confidence,
+        verdict=verdict(case, trust, missing),
+        contents=quantities.contents(a.posterior.nest, units, season),
+        founding=quantities.founding_shares(a.posterior.nest, season),
+        milestones=stones if a.is_trap_out else _at_once(a),
+        bands=dates.bands(trap, units) if a.is_trap_out else (),
+        empty_by=tuple(float(p) for p in trap.empty_by) if a.is_trap_out else (),
         left=left,
-        consequences=effects + ((futures.rob_note,) if futures.rob_note else ()),
-        queen=quantities.queen_shares(trap),
-        box_colony=quantities.box_colony(trap, futures.end_day),
-        methods=method_rows(ways, units),
-        steps=(*first, *steps.steps_for(best, c, course)),
+        consequences=effects,
+        queen=quantities.queen_shares(trap) if a.is_trap_out else (),
+        box_colony=quantities.box_colony(trap, _box_day(a, stones)) if a.is_trap_out else (),
+        methods=methods,
+        steps=_steps(a, stones, rows, missing),
         evidence=rows,
         looks=looks,
         how_sure=how_sure(question, rows, looks),
@@ -190,3 +207,66 @@ def _write(
         ),
         trust=trust,
     )
+
+
+def _at_once(a: _Answer) -> tuple[Milestone, ...]:
+    """Dates of a way that acts at once; none where nothing is done."""
+    if a.best is None or a.best.key == "leave":
+        return ()
+    return dates.at_once_milestones(a.best.label, a.work_on)
+
+
+def _box_day(a: _Answer, stones: tuple[Milestone, ...]) -> int:
+    """Day offset on which the box is moved: when the wall is closed, or after eight weeks."""
+    close = next((m.likely for m in stones if m.key == "close"), None)
+    offset = 7 * PLAN_WEEKS if close is None else (close - a.question.cone_on).days
+    return min(offset, TRAP_DAYS - 1)
+
+
+def _remains(a: _Answer, row: MethodRow) -> tuple[tuple[Quantity, ...], tuple[str, ...]]:
+    """What the recommended way leaves, and what that will do."""
+    if a.best is None or row.honey_left is None:
+        return (), ()
+    units, c, futures = a.job.preferences.units, a.circumstances, a.futures
+    ahead = a.question.cone_day + (futures.safe_day or 0)
+    hot = bool((a.question.year.sky[ahead : ahead + HOT_DAYS, Sky.COLD] < HOT_COLD_INDEX).any())
+    high_kg = float(np.quantile(a.best.outcome.honey_left_kg, 0.95))
+    comb_stays = a.best.key not in ("trap-out then open", "cut-out outside", "cut-out inside")
+    if a.best.key == "trap-out":
+        robbed = futures.simulated.honey_after_rob_g if futures.robs else None
+        left = quantities.left_behind(futures.trap, robbed, units)
+        high_kg = float(np.quantile(futures.trap.honey_left_g, 0.95)) / 1000.0
+    else:
+        left = quantities.left_by(row.honey_left)
+    if a.best.key in ("leave", "swarm capture"):
+        return left, ()
+    effects = reasons.consequences(high_kg, c, units, comb_stays=comb_stays, hot=hot)
+    if futures.rob_note and a.best.key == "trap-out":
+        effects = (*effects, futures.rob_note)
+    return left, effects
+
+
+def _steps(
+    a: _Answer,
+    stones: tuple[Milestone, ...],
+    rows: tuple[EvidenceRow, ...],
+    missing: Look | None,
+) -> tuple[Step, ...]:
+    """What to do next; with too little known, only what would tell more."""
+    by_key = {m.key: m for m in stones}
+    close = by_key.get("close")
+    course = steps.Course(
+        inspected_on=a.job.inspection.at.date(),
+        cone_on=a.question.cone_on,
+        empty=by_key["empty"],
+        opening=by_key.get("opening"),
+        rob_out=by_key.get("rob_out"),
+        close_on=None if close is None else close.likely,
+        box=a.job.setup.box,
+    )
+    if missing is not None:
+        return steps.look_first(missing, a.circumstances, course)
+    disagreeing = tuple(row.label for row in rows if row.verdict == "contradicts")
+    first = (steps.check_first(disagreeing, a.circumstances, course),) if disagreeing else ()
+    way = None if a.best is None else a.best.key
+    return (*first, *steps.steps_for(way, a.circumstances, course))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lastbee.biology.comb import BEES_PER_DEEP_FRAME
 from lastbee.colony.founding import Hypothesis
 from lastbee.colony.layout import Daily
 from lastbee.jobs.plan import Quantity, Share
@@ -19,8 +21,6 @@ if TYPE_CHECKING:
     from lastbee.words import UnitSystem
 
 POINTS = (0.05, 0.5, 0.95)
-# Bees on a deep frame, both sides, on occupied combs: Simpson 1969.
-BEES_PER_FRAME = 1400.0
 WEEK = Unit("weeks", 7.0, 0.5)
 FRAME = Unit("frames", 1.0, 0.5)
 
@@ -34,12 +34,12 @@ def quantity(key: str, label: str, values: NDArray[np.floating], unit: Unit) -> 
     )
 
 
-def contents(nest: Nest, system: UnitSystem) -> tuple[Quantity, ...]:
-    """What is in the wall on the day of the inspection."""
+def contents(nest: Nest, system: UnitSystem, season: str) -> tuple[Quantity, ...]:
+    """What is in the wall on the day of the inspection; `season` names the one followed."""
     this_season = nest.hypothesis != Hypothesis.ESTABLISHED
     found = []
     if this_season.mean() >= 0.5:
-        label = "Time in the wall" + ("" if this_season.all() else ", if it came this season")
+        label = "Time in the wall" + ("" if this_season.all() else f", if it came {season}")
         found.append(quantity("age", label, nest.age_days[this_season], WEEK))
     found += [
         quantity("adults", "Adult bees", nest.adults, count_unit("bees", 50.0)),
@@ -51,17 +51,17 @@ def contents(nest: Nest, system: UnitSystem) -> tuple[Quantity, ...]:
         quantity("drones", "Drones", nest.drones, count_unit("bees", 10.0)),
         quantity("honey", "Honey", nest.honey_g / 1000.0, mass_unit(system)),
         quantity("pollen", "Pollen", nest.pollen_g / 1000.0, mass_unit(system)),
-        quantity("comb", "Comb, one face counted", nest.comb_dm2, comb_unit(system)),
+        quantity("comb", "Comb", nest.comb_dm2, comb_unit(system)),
     ]
     return tuple(found)
 
 
-def founding_shares(nest: Nest) -> tuple[Share, ...]:
-    """How it came to be there."""
+def founding_shares(nest: Nest, season: str) -> tuple[Share, ...]:
+    """How it came to be there; `season` is what the season followed is called."""
     labels = (
-        ("new swarm", "a swarm of this season on bare boards"),
-        ("old comb", "a swarm of this season in comb left by an earlier colony"),
-        ("established", "a colony older than this season"),
+        ("new swarm", f"a swarm of {season} on bare boards"),
+        ("old comb", f"a swarm of {season} in comb left by an earlier colony"),
+        ("established", f"a colony older than {season}"),
     )
     counts = np.bincount(nest.hypothesis, minlength=len(labels)) / nest.size
     return tuple(
@@ -90,6 +90,11 @@ def left_behind(
     return tuple(found)
 
 
+def left_by(honey: Quantity) -> tuple[Quantity, ...]:
+    """What a way that acts at once leaves: its honey, told for the page."""
+    return (replace(honey, key="honey", label="Honey left in the cavity"),)
+
+
 def queen_shares(trap: TrapOut) -> tuple[Share, ...]:
     """Where the queen is in the end."""
     left, died, still = trap.queen_shares()
@@ -104,8 +109,8 @@ def box_colony(trap: TrapOut, day: int) -> tuple[Quantity, ...]:
     """Strength of the box on the day it is moved, an offset from the cone's first day."""
     bees = trap.records[:, day, Daily.BOX].astype(np.float64)
     return (
-        quantity("box_bees", "Bees in the box", bees, count_unit("bees", 50.0)),
-        quantity("box_frames", "Frames covered with bees", bees / BEES_PER_FRAME, FRAME),
+        quantity("box_bees", "Bees in the box, its own included", bees, count_unit("bees", 50.0)),
+        quantity("box_frames", "Frames covered with bees", bees / BEES_PER_DEEP_FRAME, FRAME),
         quantity(
             "joined", "Bees that reach the box",
             100.0 * trap.joined_share, Unit("%", 1.0, 1.0),

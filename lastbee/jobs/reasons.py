@@ -9,8 +9,9 @@ import numpy as np
 from lastbee.colony.founding import Hypothesis
 from lastbee.evidence.comb import CombSize
 from lastbee.evidence.item import Positive
+from lastbee.evidence.told import FirstSeen, SwarmSeen
 from lastbee.jobs.plan import EvidenceRow, Look
-from lastbee.words import comb_unit, length_unit, mass_unit, number
+from lastbee.words import comb_unit, days_words, length_unit, mass_unit, number
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from lastbee.evidence.item import Item
     from lastbee.evidence.nest import Nest
     from lastbee.forecast.influence import Influence
-    from lastbee.jobs.plan import Quantity
     from lastbee.methods.circumstances import Circumstances
     from lastbee.methods.looks import LookValue
     from lastbee.words import UnitSystem
@@ -34,6 +34,8 @@ ODD_ANYWHERE = 0.01
 HARDLY_BITS = 0.05
 # A change smaller than this share of the spread is not worth a word.
 NOTABLE_SHIFT = 0.25
+# Less honey than this does no harm worth a sentence: assumed.
+NOTABLE_HONEY_KG = 0.5
 # A look worth less than this is not worth naming.
 LEAST_WORTH_VISITS = 0.05
 
@@ -51,7 +53,7 @@ def _row(influence: Influence, nest: Nest, system: UnitSystem) -> EvidenceRow:
     verdict: Literal["agrees", "odd", "contradicts"] = "agrees"
     if conflict >= CONTRADICTS_TIMES and surprise < CONTRADICTS_BELOW:
         verdict = "contradicts"
-    elif conflict >= ODD_TIMES or surprise < ODD_ANYWHERE:
+    elif conflict >= ODD_TIMES or (surprise < ODD_ANYWHERE and not _is_a_day(influence.item)):
         verdict = "odd"
     return EvidenceRow(
         key=influence.item.key,
@@ -65,6 +67,11 @@ def _row(influence: Influence, nest: Nest, system: UnitSystem) -> EvidenceRow:
     )
 
 
+def _is_a_day(item: Item) -> bool:
+    """Whether the reading is a day told, which is rare whichever day it is."""
+    return isinstance(item, (FirstSeen, SwarmSeen))
+
+
 def _reading(item: Item, system: UnitSystem) -> str:
     """The reading in words, measures in the units of the reader."""
     if isinstance(item, Positive):
@@ -74,6 +81,8 @@ def _reading(item: Item, system: UnitSystem) -> str:
         unit = comb_unit(system)
         extent = "all of it" if item.is_whole else "part of it"
         return f"{number(item.value / unit.size, unit.smallest)} {unit.sign} of comb, {extent}"
+    if isinstance(item, (FirstSeen, SwarmSeen)):
+        return f"{days_words(item.value)} before the inspection"
     return item.reading
 
 
@@ -96,7 +105,7 @@ def _moved(influence: Influence, nest: Nest, system: UnitSystem) -> str:
         ("honey", nest.honey_g, without.honey_g, 1000.0 * mass.size, 0.1, mass.sign),
     ):
         shift, text = _change(name, now / scale, before / scale, smallest, unit)
-        if shift > NOTABLE_SHIFT:
+        if shift > NOTABLE_SHIFT and text:
             changes.append((shift, text))
     if not changes:
         return "narrowed the answer without moving it"
@@ -115,6 +124,8 @@ def _change(
     gap = float(np.median(log_now) - np.median(log_before))
     shift = abs(gap) / max(float(np.std(log_before)), 1e-6)
     ends = [number(float(np.median(x)), smallest) for x in (before, now)]
+    if ends[0] == ends[1]:
+        return shift, ""
     word = {"age": ("younger", "older"), "bees": ("fewer bees", "more bees"),
             "honey": ("less honey", "more honey")}[name][gap > 0.0]  # fmt: skip
     return shift, f"{word} ({ends[0]} to {ends[1]} {unit})"
@@ -147,34 +158,40 @@ def look_rows(values: tuple[LookValue, ...]) -> tuple[Look, ...]:
         label, caution = LOOKS[value.key]
         often = "rarely" if value.changes_choice < 0.1 else "sometimes"
         often = "often" if value.changes_choice > 0.35 else often
-        words = (
-            f"saves {number(value.worth_visits, 0.1)} visits' worth of trouble on average; "
-            f"it would {often} change the decision"
-        )
+        words = f"would {often} change the choice of way"
         rows.append(Look(value.key, label, value.worth_visits, words, caution))
     return tuple(rows)
 
 
-def consequences(honey: Quantity, c: Circumstances, *, is_hot_ahead: bool) -> tuple[str, ...]:
-    """What stays behind and what it will do, by season and by wall."""
+def consequences(
+    honey_high_kg: float, c: Circumstances, system: UnitSystem, *, comb_stays: bool, hot: bool
+) -> tuple[str, ...]:
+    """What stays behind and what it will do, by season and by wall.
+
+    `honey_high_kg` is the upper end of the honey left; `comb_stays` whether the comb does
+    too; `hot` whether warm weather lies ahead.
+    """
     found = []
-    surface = c.inside_finish if c.is_finished_inside else "the cavity"
-    if honey.high > 1.0:
+    if honey_high_kg > NOTABLE_HONEY_KG:
+        where = "the inner face" if c.is_finished_inside else "the open cavity"
         found.append(
-            f"Honey takes up water, ferments and runs down to the first ledge: stains and smell at "
-            f"{surface} within weeks to months."
+            "Honey takes up water, ferments and runs down to the first ledge: stains and smell at "
+            f"{where} within weeks to months."
         )
-    if is_hot_ahead:
-        found.append(
-            "With no bees to fan it, comb softens and sags in the first hot spell: wax gives way "
-            "from about 40 °C and melts at 62 to 64 °C; walls and roofs in the sun get hot enough."
+    if not comb_stays:
+        return (
+            *found,
+            "What little is missed draws ants, moths and scouts: wash, dry and fill the cavity.",
         )
-    else:
-        found.append(
-            "Cold keeps comb and honey firm until the first hot days of next year; then it sags."
-        )
-    found += [
+    gives, melts = ("105 °F", "144 to 147 °F") if system == "us" else ("40 °C", "62 to 64 °C")
+    found.append(
+        "With no bees to fan it, comb softens and sags in the first hot spell: wax gives way from "
+        f"about {gives} and melts at {melts}; walls and roofs in the sun get hot enough."
+        if hot
+        else "Cold keeps comb and honey firm until the first hot days of next year; then it sags."
+    )
+    return (
+        *found,
         "Dead brood smells for days to weeks; moths, beetles and mice follow the comb, and it "
         "draws the next swarm: the exit must stay closed for good.",
-    ]
-    return tuple(found)
+    )

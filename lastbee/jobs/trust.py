@@ -57,7 +57,9 @@ def worth_of_looks(
     )
 
 
-def trust_of(posterior: Posterior, rows: tuple[EvidenceRow, ...], seed: int) -> Trust:
+def trust_of(
+    posterior: Posterior, question: Question, rows: tuple[EvidenceRow, ...], seed: int
+) -> Trust:
     """Whether to rely on the answer, and the plain warnings if not."""
     cloud = posterior.cloud
     warnings = []
@@ -72,6 +74,11 @@ def trust_of(posterior: Posterior, rows: tuple[EvidenceRow, ...], seed: int) -> 
         for row in rows
         if row.verdict == "contradicts"
     ]
+    if question.crosses_winter:
+        warnings.append(
+            "A winter lies in the way, which the model does not know: plan again in spring, before "
+            "anything is started."
+        )
     return Trust(not warnings, len(cloud.z), round(cloud.effective, 1), seed, tuple(warnings))
 
 
@@ -95,6 +102,10 @@ def how_sure(
         found.append(
             "The climate was guessed from the latitude; monthly normals in the job file sharpen "
             "every date."
+        )
+    if question.is_tropical:
+        found.append(
+            "So near the equator seasons follow rain, which is not modelled: mind the dates."
         )
     if question.flying.activity < 0.1 and any(r.key == "traffic" for r in rows):
         found.append("Bees hardly flew when they were counted, so that the count says little.")

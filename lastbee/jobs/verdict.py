@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
 
 from lastbee.jobs.plan import Verdict
 from lastbee.words import chance_words, day_words
@@ -10,9 +13,13 @@ from lastbee.words import chance_words, day_words
 if TYPE_CHECKING:
     from datetime import date
 
-    from lastbee.jobs.plan import Look, Milestone, Quantity, Trust
+    from numpy.typing import NDArray
+
+    from lastbee.jobs.plan import Look, MethodRow, Milestone, Quantity, Trust
     from lastbee.methods.compare import Way
     from lastbee.methods.rules import Findings
+
+Kind = Literal["go", "go with opening", "another way", "refuse", "unsure"]
 
 # A trap-out is promised over this time: common practice gives 4 to 8 weeks.
 PLAN_WEEKS = 8
@@ -29,29 +36,41 @@ def how_likely(probability: float) -> str:
     return "may"
 
 
-def verdict(
-    ways: tuple[Way, ...],
-    empty_in_plan: float,
-    empty: Milestone,
-    honey: Quantity,
-    findings: Findings,
-    trust: Trust,
-    missing_look: Look | None,
-) -> Verdict:
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What a verdict is spoken on.
+
+    `row` is the recommended way as a row for a person, `trap` the trap-out, `on` the day
+    on which work begins; `empty` the milestone of emptiness and `honey` what a trap-out
+    would leave; `empty_in_plan` the chance that it is empty within PLAN_WEEKS.
+    """
+
+    ways: tuple[Way, ...]
+    row: MethodRow
+    on: date
+    empty: Milestone
+    empty_in_plan: float
+    honey: Quantity
+    findings: Findings
+
+    @property
+    def best(self) -> Way | None:
+        """The recommended way, None where all are refused."""
+        return next((w for w in self.ways if w.status == "recommended"), None)
+
+    @property
+    def trap(self) -> Way:
+        """The trap-out alone."""
+        return next(w for w in self.ways if w.key == "trap-out")
+
+
+def verdict(case: Case, trust: Trust, missing_look: Look | None) -> Verdict:
     """Say what to do.
 
     Parameters
     ----------
-    ways
-        All ways, compared.
-    empty_in_plan
-        Chance that a trap-out is empty within PLAN_WEEKS.
-    empty
-        The milestone of emptiness.
-    honey
-        Honey left when the bees are out.
-    findings
-        Probabilities out of the posterior.
+    case
+        The ways compared, and the trap-out's dates and remains.
     trust
         Whether the answer may be relied on.
     missing_look
@@ -61,53 +80,59 @@ def verdict(
     -------
     The verdict.
     """
-    trap = next(w for w in ways if w.key == "trap-out")
-    best = next((w for w in ways if w.status == "recommended"), None)
-    chance = empty_in_plan if best is not None and best.key.startswith("trap-out") else None
+    best, trap = case.best, case.trap
+    if best is None:
+        why = tuple(dict.fromkeys(r.reason for w in case.ways for r in w.refusals))
+        lifts = tuple(dict.fromkeys(r.would_change for w in case.ways for r in w.refusals))
+        barred = "Do not take this job as it stands: every way is barred."
+        return Verdict("refuse", "none", barred, None, why, lifts)
+    chance = case.empty_in_plan if best.key.startswith("trap-out") else None
     reasons = tuple(r.reason for r in trap.refusals)
     change = tuple(dict.fromkeys(r.would_change for r in trap.refusals))
-    if best is None:
-        why = tuple(dict.fromkeys(r.reason for w in ways for r in w.refusals))
-        lifts = tuple(dict.fromkeys(r.would_change for w in ways for r in w.refusals))
-        return Verdict(
-            "refuse", "none", "Do not take this job as it stands: every way is barred.", None,
-            why, lifts,
-        )  # fmt: skip
-    headline = _headline(best, trap, empty_in_plan, empty, honey)
     if best.key == "trap-out":
-        kind, reasons, change = "go", _trap_reasons(honey, findings), ()
-    elif best.key == "trap-out then open":
-        kind = "go with opening"
-    else:
-        kind = "refuse" if trap.refusals else "go"
-    if not trap.refusals and best.key != "trap-out":
+        reasons = _trap_reasons(case)
+    elif not trap.refusals:
         reasons = (
-            f"A trap-out would work too ({chance_words(empty_in_plan)} to be empty within "
-            f"{PLAN_WEEKS} weeks), at more trouble in all: {trap.expected_loss:.0f} against "
-            f"{best.expected_loss:.0f} visits' worth.",
+            f"A trap-out would work too ({chance_words(case.empty_in_plan)} to be empty within "
+            f"{PLAN_WEEKS} weeks), but it takes {_median(trap.outcome.weeks, 'week')} and "
+            f"{_median(trap.outcome.visits, 'visit')}.",
         )
+    headline = _headline(case, best)
     if not trust.is_trusted:
-        headline = f"Look again before deciding. As told: {_lower(headline)}"
-        return Verdict("unsure", best.key, headline,
-                       chance, trust.warnings + reasons, change)  # fmt: skip
+        said = f"Look again before deciding. As told: {_lower(headline)}"
+        return Verdict("unsure", best.key, said, chance, trust.warnings + reasons, change)
     if missing_look is not None:
-        headline = f"Too little is known to decide: look first. As things stand: {_lower(headline)}"
+        said = f"Too little is known to decide: look first. As things stand: {_lower(headline)}"
         first = f"{missing_look.label}: it {missing_look.words}."
-        return Verdict("unsure", best.key, headline, chance, (first, *reasons), change)
-    return Verdict(kind, best.key, headline, chance, reasons, change)  # type: ignore[arg-type]
+        return Verdict("unsure", best.key, said, chance, (first, *reasons), change)
+    return Verdict(_kind(best), best.key, headline, chance, reasons, change)
+
+
+def _kind(best: Way) -> Kind:
+    if best.key == "trap-out":
+        return "go"
+    if best.key == "trap-out then open":
+        return "go with opening"
+    return "refuse" if best.key in ("leave", "eradication") else "another way"
 
 
 def _lower(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:]
 
 
-def _trap_reasons(honey: Quantity, findings: Findings) -> tuple[str, ...]:
-    over = findings.honey_over_limit
+def _median(values: NDArray[np.float64], name: str) -> str:
+    middle = round(float(np.median(values)))
+    return f"about {middle} {name}{'' if middle == 1 else 's'}"
+
+
+def _trap_reasons(case: Case) -> tuple[str, ...]:
+    over, words = case.findings.honey_over_limit, case.honey.words
     if over < LITTLE_CHANCE:
-        return (f"What would stay in the cavity is little enough: {honey.words} of honey.",)
+        return (f"What would stay in the cavity is little enough: {words} of honey.",)
     return (
-        f"Most likely little enough honey would stay in the cavity, {honey.words}; but the chance "
-        f"of more than {findings.limit_words} is {chance_words(over)}, and then it must be opened.",
+        f"Most likely little enough honey would stay in the cavity, {words}; but the chance of "
+        f"more than {case.findings.limit_words} is {chance_words(over)}, and then it must be "
+        "opened.",
     )
 
 
@@ -115,23 +140,26 @@ def _date(day: date | None) -> str:
     return "after the forecast ends" if day is None else f"by {day_words(day)}"
 
 
-def _headline(best: Way, trap: Way, empty_in_plan: float, empty: Milestone, honey: Quantity) -> str:
-    likely = f"most likely {_date(empty.likely)}, safe {_date(empty.safe)}"
+def _headline(case: Case, best: Way) -> str:
+    empty, refused = case.empty, bool(case.trap.refusals)
+    dates = f"most likely {_date(empty.likely)}, almost surely {_date(empty.safe)}"
     if best.key == "trap-out":
         return (
-            f"A trap-out {how_likely(empty_in_plan)} work: {chance_words(empty_in_plan)} to be "
-            f"empty within {PLAN_WEEKS} weeks, {likely}."
+            f"A trap-out {how_likely(case.empty_in_plan)} work: {chance_words(case.empty_in_plan)} "
+            f"to be empty within {PLAN_WEEKS} weeks, {dates}."
         )
     if best.key == "trap-out then open":
         return (
-            f"Trap the bees out, then open and clean: empty of bees {likely}, but {honey.words} of "
-            "honey would stay behind."
+            f"Trap the bees out, then open and clean: empty of bees {dates}; {case.honey.words} of "
+            "honey would stay behind a trap-out alone."
         )
-    if best.key == "leave" and not trap.refusals:
-        return "Leave them for now: every other way is more trouble than the bees are."
     if best.key == "leave":
-        return "Leave them for now: no way here does more good than harm."
+        why = "no way here does more good than harm" if refused else (
+            "every other way is more trouble than the bees are"
+        )  # fmt: skip
+        return f"Leave them for now: {why}."
     if best.key == "eradication":
         return "Only a licensed applicator is left: nothing that saves the bees can be done here."
-    refused = "A trap-out alone is refused here. " if trap.refusals else ""
-    return f"{refused}Best way: {_lower(best.label)}."
+    saved = "" if case.row.bees_alive_pct is None else case.row.bees_alive_pct.words
+    instead = ", not by trap-out" if refused and best.key != "swarm capture" else ""
+    return f"{best.label}{instead}, {day_words(case.on)}: {saved} of the bees live on."

@@ -13,13 +13,10 @@ if TYPE_CHECKING:
     from lastbee.methods.circumstances import Circumstances
 
 LOCAL = "Local codes and licensed practice decide."
-# Above this the usual triggers for fall protection in building work begin: 6 ft
-# (29 CFR 1926.501(b)(1), United States).
-FALL_HEIGHT_M = 1.8
 
 
 def stings(c: Circumstances, *, brief: bool = False) -> str:
-    """Sting caution, stronger where somebody is allergic."""
+    """Sting caution, with more where somebody is allergic or a path is near."""
     allergic = c.allergic_person == "yes"
     if brief:
         return "Stings: suit and veil, a way out clear" + (
@@ -27,36 +24,40 @@ def stings(c: Circumstances, *, brief: bool = False) -> str:
             if allergic
             else "."
         )
-    base = "Stings: full suit and veil, people and pets kept well back, a way out clear."
+    said = "Stings: full suit and veil, people and pets kept well back, a way out clear."
     if c.public_path_near == "yes":
-        base += " The path is closed for 10 m (30 ft) round while work goes on."
+        said += " The path is closed for 30 ft (10 m) round while work goes on."
     if allergic:
-        return (
-            f"{base} Somebody here is allergic: they leave the site before work starts, their own "
-            "auto-injector and a phone stand ready, and emergency services are called at the "
-            "first trouble breathing, swelling or faintness."
+        said += (
+            " Somebody here is allergic: they leave the site before work starts, and their own "
+            "auto-injector and a phone stand ready."
         )
     return (
-        f"{base} More than about 15 stings, or any trouble breathing, swelling or faintness: "
+        f"{said} More than about 15 stings, or any trouble breathing, swelling or faintness: "
         "emergency services at once."
     )
 
 
-def height(c: Circumstances, *, brief: bool = False) -> str:
-    """Caution for work at height, with overhead lines unless there are none."""
-    h = c.entrance_height_m
-    if h is not None and h < FALL_HEIGHT_M and c.power_line_near != "yes":
+def height(c: Circumstances, *, brief: bool = False, both_hands: bool = False) -> str:
+    """Caution for work at height, with overhead lines unless there are none.
+
+    `both_hands` is work that a ladder is no place for: cutting, lifting comb.
+    """
+    if not c.is_high and c.power_line_near != "yes":
         return ""
     lines = c.power_line_near != "no"
+    scaffold = "scaffold, platform or lift, not a ladder" if both_hands else "ladder tied or held"
     if brief:
-        return "Height: ladder tied or held" + (", clear of overhead lines." if lines else ".")
+        return f"Height: {scaffold}" + (", clear of overhead lines." if lines else ".")
     said = (
-        "Height: ladder on firm ground, one out for four up, tied or held, hands free of loads; "
-        "never open a veil on a ladder."
+        "Height: this needs both hands, so scaffold, platform or lift with a rail, not a ladder."
+        if both_hands
+        else "Height: ladder on firm ground, one out for four up, tied or held, hands free of "
+        "loads; never open a veil on a ladder."
     )
     if lines:
         said += (
-            " Overhead lines: 3 m (10 ft) clear at the least, more at high voltage; if in doubt "
+            " Overhead lines: 10 ft (3 m) clear at the least, more at high voltage; if in doubt "
             "the utility is called first."
         )
     return f"{said} {LOCAL}"
@@ -77,11 +78,36 @@ def opening(c: Circumstances, *, brief: bool = False) -> str:
     return f"{said} {LOCAL}"
 
 
-def screws(c: Circumstances) -> str:
-    """Old paint under a cone plate."""
+def dust() -> str:
+    """Cutting and scraping inside a building."""
+    return "Dust: respirator and eye protection, the room sheeted off."
+
+
+def overhead(c: Circumstances) -> str:
+    """A nest over people's heads: load, and what one stands on."""
+    if not c.is_overhead:
+        return ""
+    return (
+        "Overhead: a ceiling loaded with comb may come down when it is cut: prop it, nobody under "
+        "it; above, step on joists or boards only."
+    )
+
+
+def scraping(c: Circumstances) -> str:
+    """Old paint under a cone plate, a closed gap or a scraper."""
     if not c.may_have_old_paint:
         return ""
     return f"Old paint may hold lead: no dry sanding or scraping. {LOCAL}"
+
+
+def lifting() -> str:
+    """A full box."""
+    return "Two lift; a full box goes down by rope or lift, never by hand on a ladder."
+
+
+def vents() -> str:
+    """What is never sealed."""
+    return "Flues and combustion air are never closed; vents are screened, not sealed."
 
 
 def heat() -> str:
@@ -90,13 +116,15 @@ def heat() -> str:
 
 
 def treated(c: Circumstances) -> str:
-    """A sprayed nest: its comb and honey are waste."""
-    if not c.is_treated:
-        return ""
-    return (
-        "Sprayed nest: comb and honey are bagged, labelled and disposed of by local rules, never "
-        "given to bees or people."
-    )
+    """A sprayed nest: its comb and honey are waste; and the question, where it is not known."""
+    if c.is_treated:
+        return (
+            "Sprayed nest: comb and honey are bagged, labelled and disposed of by local rules, "
+            "never given to bees or people."
+        )
+    if c.sprayed_ago_days is None:
+        return "Ask first whether anything was sprayed: treated comb and honey are waste."
+    return ""
 
 
 def chemicals() -> str:

@@ -9,12 +9,13 @@ YesNo = Literal["yes", "no", "unknown"]
 
 # Coverings that are not taken off and put back in a day's work.
 STRUCTURAL_COVERINGS = ("brick", "stone", "concrete")
-# Surfaces that honey stains or brings down.
-FINISHED_SURFACES = ("plasterboard", "plaster", "wood")
 # Painted work before 1978 may hold lead; siding, plaster and insulation up to about 1980
 # may hold asbestos (United States dates; 40 CFR 745, 29 CFR 1926.1101).
 OLD_PAINT_BEFORE = 1978
 ASBESTOS_BEFORE = 1981
+# Above this the usual triggers for fall protection in building work begin: 6 ft
+# (29 CFR 1926.501(b)(1), United States).
+FALL_HEIGHT_M = 1.8
 # How long a spray forbids saving bees and honey: common practice, no source.
 SPRAY_DAYS = 60
 
@@ -47,8 +48,18 @@ class Circumstances:
 
     @property
     def is_finished_inside(self) -> bool:
-        """Whether honey that runs would spoil a finished surface."""
-        return self.inside_finish in FINISHED_SURFACES
+        """Whether honey that runs would spoil a finished surface; unknown counts as finished."""
+        return self.inside_finish != "open"
+
+    @property
+    def is_overhead(self) -> bool:
+        """Whether the nest hangs over people's heads when it is opened from below."""
+        return self.cavity in ("joist bay", "roof void", "soffit")
+
+    @property
+    def is_high(self) -> bool:
+        """Whether the exit is out of reach from the ground; unknown counts as high."""
+        return self.entrance_height_m is None or self.entrance_height_m >= FALL_HEIGHT_M
 
     @property
     def limit_times(self) -> float:

@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
 from lastbee.methods import cautions, rules
 from lastbee.methods import outcomes as out
 from lastbee.methods.loss import loss
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from lastbee.evidence.nest import Nest
@@ -51,12 +52,26 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Simulated:
-    """The same n colonies seen four ways: at inspection, trapped, robbed out, left alone."""
+    """The same n colonies: at inspection, on the cone's morning, trapped, robbed out, left."""
 
     nest: Nest
+    nest_then: Nest
     trap: TrapOut
     honey_after_rob_g: NDArray[np.float64]
     honey_if_left_g: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A way before it is weighed; `must_ask` if it opens what nobody has let be opened."""
+
+    key: str
+    label: str
+    note: str
+    outcome: Outcome
+    refusals: tuple[Refusal, ...]
+    cautions: tuple[str, ...]
+    must_ask: bool = False
 
 
 def compare(
@@ -83,93 +98,137 @@ def compare(
     -------
     All ways in a fixed order; exactly one is recommended unless all are refused.
     """
+    drafts = [
+        *_trap_ways(simulated, c, f),
+        *_opening_ways(simulated.nest_then, c, f, rng),
+        *_swarm_ways(simulated.nest, c, f, rng),
+        _leave(simulated, c, f),
+    ]
+    saving = sum(1 for draft in drafts if not draft.refusals)
+    drafts.append(_eradication(simulated.nest_then, c, saving))
+    return _recommend([_weighed(draft, c, weights) for draft in drafts])
 
-    def way(
-        key: str,
-        label: str,
-        note: str,
-        outcome: Outcome,
-        refusals: tuple[Refusal, ...],
-        *said: str,
-        must_ask: bool = False,
-    ) -> Way:
-        trouble = loss(outcome, weights, limit_times=c.limit_times, must_ask=must_ask)
-        kept = tuple(s for s in said if s)
-        status: Status = "refused" if refusals else "possible"
-        return Way(key, label, note, outcome, refusals, kept, trouble, status)
 
-    nest, trap = simulated.nest, simulated.trap
-    sting = cautions.stings(c, brief=True)
-    up, cut = cautions.height(c, brief=True), cautions.opening(c, brief=True)
-    ways = [
-        way(
+def _weighed(draft: _Draft, c: Circumstances, weights: Weights) -> Way:
+    trouble = loss(draft.outcome, weights, limit_times=c.limit_times, must_ask=draft.must_ask)
+    said = tuple(s for s in draft.cautions if s)
+    status: Status = "refused" if draft.refusals else "possible"
+    return Way(
+        draft.key, draft.label, draft.note, draft.outcome, draft.refusals, said, trouble, status
+    )
+
+
+def _trap_ways(simulated: Simulated, c: Circumstances, f: Findings) -> list[_Draft]:
+    """Cone and box, alone or with the empty nest opened afterwards."""
+    trap = simulated.trap
+    sting, up = cautions.stings(c, brief=True), cautions.height(c, brief=True)
+    scaffold = cautions.height(c, brief=True, both_hands=True)
+    return [
+        _Draft(
             "trap-out", "Trap-out (cone and box)",
             "Bees leave through a one-way cone and are taken in by the box; comb stays behind.",
             out.trap_out_outcome(trap, simulated.honey_after_rob_g, then_open=False),
-            rules.refuse_trap_out(c, f, then_open=False), sting, up,
+            rules.refuse_trap_out(c, f, then_open=False), (sting, up),
         ),
-        way(
+        _Draft(
             "trap-out then open", "Trap-out, then a quiet opening",
             "The bees leave first; then the empty nest is opened and cleaned without a cloud of "
             "bees.",
             out.trap_out_outcome(trap, trap.honey_left_g, then_open=True),
-            rules.refuse_trap_out(c, f, then_open=True), sting, up, cut,
+            rules.refuse_trap_out(c, f, then_open=True),
+            (sting, scaffold, cautions.opening(c, brief=True), cautions.overhead(c)),
             must_ask="yes" not in (c.may_open_outside, c.may_open_inside),
         ),
-        way(
+    ]  # fmt: skip
+
+
+def _opening_ways(
+    nest: Nest, c: Circumstances, f: Findings, rng: np.random.Generator
+) -> list[_Draft]:
+    """Cut-out from either side."""
+    sting, cut = cautions.stings(c, brief=True), cautions.opening(c, brief=True)
+    above, treated = cautions.overhead(c), cautions.treated(c)
+    return [
+        _Draft(
             "cut-out outside", "Cut-out from outside",
             "The covering comes off, comb and bees come out in a day, the cavity is cleaned.",
             out.cut_out_outcome(nest, inside=False, rng=rng),
-            rules.refuse_cut_out(c, inside=False), sting, up, cut,
+            rules.refuse_cut_out(c, f, inside=False),
+            (sting, cautions.height(c, brief=True, both_hands=True), cut, above, treated),
             must_ask=c.may_open_outside != "yes",
         ),
-        way(
+        _Draft(
             "cut-out inside", "Cut-out from inside",
             "The room is sheeted off and the inner face opened.",
             out.cut_out_outcome(nest, inside=True, rng=rng),
-            rules.refuse_cut_out(c, inside=True), sting, cut, cautions.heat(),
+            rules.refuse_cut_out(c, f, inside=True),
+            (sting, cut, cautions.dust(), above, cautions.heat(), treated),
             must_ask=c.may_open_inside != "yes",
         ),
-        way(
+    ]  # fmt: skip
+
+
+def _swarm_ways(
+    nest: Nest, c: Circumstances, f: Findings, rng: np.random.Generator
+) -> list[_Draft]:
+    """What is done at once, to the bees as they are at the inspection."""
+    sting, up = cautions.stings(c, brief=True), cautions.height(c, brief=True)
+    return [
+        _Draft(
             "swarm capture", "Take it as a swarm",
             "A hanging cluster with no comb goes into a box in an hour.",
-            out.swarm_capture_outcome(nest, rng), rules.refuse_swarm_capture(c, f), sting, up,
+            out.swarm_capture_outcome(nest, rng), rules.refuse_swarm_capture(c, f), (sting, up),
         ),
-        way(
+        _Draft(
             "repellent", "Drive out with repellent",
             "Works on bees that have nothing to stay for.",
             out.driven_outcome(nest, smoke=False, rng=rng),
-            rules.refuse_driving(f, smoke=False), sting, up, cautions.chemicals(),
+            rules.refuse_driving(f, smoke=False), (sting, up, cautions.chemicals()),
         ),
-        way(
+        _Draft(
             "smoke", "Drive out with smoke",
             "Calms bees and moves a bare cluster; moves a nest nowhere.",
-            out.driven_outcome(nest, smoke=True, rng=rng),
-            rules.refuse_driving(f, smoke=True), sting, up,
-            "Fire: no smoker near insulation, wax or dry boards without water at hand.",
+            out.driven_outcome(nest, smoke=True, rng=rng), rules.refuse_driving(f, smoke=True),
+            (sting, up, "Fire: no smoker near insulation, wax or dry boards, water at hand."),
         ),
-        way(
+        _Draft(
             "vacuum", "Vacuum alone",
             "Takes the bees within reach of the hose.",
-            out.vacuum_outcome(nest, rng), rules.refuse_vacuum(f), sting, up,
-        ),
-        way(
-            "leave", "Leave them",
-            "The colony lives on and stores; it may swarm, and the nest grows to what is shown.",
-            out.leave_outcome(nest, simulated.honey_if_left_g), rules.refuse_leaving(c),
-            "Never plug a live exit: bees find another way, often indoors.", sting,
+            out.vacuum_outcome(nest, rng), rules.refuse_vacuum(f), (sting, up),
         ),
     ]  # fmt: skip
-    saving = sum(1 for w in ways if not w.refusals)
-    ways.append(
-        way(
-            "eradication", "Killing by a licensed applicator",
-            "The last resort: the nest is still full and must be opened, cleared and closed.",
-            out.eradication_outcome(nest), rules.refuse_eradication(saving),
-            sting, cautions.chemicals(), cut,
-        )
+
+
+def _leave(simulated: Simulated, c: Circumstances, f: Findings) -> _Draft:
+    """Do nothing."""
+    sting = cautions.stings(c, brief=True)
+    refusals = rules.refuse_leaving(c)
+    if rules.is_open_cluster(c, f):
+        nothing = np.zeros(simulated.nest.size)
+        return _Draft(
+            "leave", "Leave them",
+            "A swarm hanging in the open mostly moves on by itself within days, perhaps into a "
+            "building.",
+            out.leave_outcome(simulated.nest, nothing), refusals,
+            ("Keep people and pets back while it hangs.", sting),
+        )  # fmt: skip
+    return _Draft(
+        "leave", "Leave them",
+        "The colony lives on and stores; it may swarm.",
+        out.leave_outcome(simulated.nest_then, simulated.honey_if_left_g), refusals,
+        ("Never plug a live exit: bees find another way, often indoors.", sting),
     )  # fmt: skip
-    return _recommend(ways)
+
+
+def _eradication(nest: Nest, c: Circumstances, saving: int) -> _Draft:
+    """Kill in place; `saving` other ways are open."""
+    return _Draft(
+        "eradication", "Killing by an applicator",
+        "The last resort, by a licensed applicator only: the nest is still full and must be "
+        "opened, cleared and closed.",
+        out.eradication_outcome(nest), rules.refuse_eradication(saving),
+        (cautions.stings(c, brief=True), cautions.chemicals(), cautions.opening(c, brief=True)),
+    )  # fmt: skip
 
 
 def _recommend(ways: list[Way]) -> tuple[Way, ...]:

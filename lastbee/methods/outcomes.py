@@ -107,7 +107,9 @@ def swarm_capture_outcome(nest: Nest, rng: np.random.Generator) -> Outcome:
     alive = np.where(is_swarm, _between(SWARM_ALIVE, n, rng), 0.1)
     left = np.where(is_swarm, 0.0, 0.9 * nest.adults)
     visits = np.ones(n)
-    return Outcome(alive, nest.honey_g / 1000.0, left, np.full(n, 0.1), visits, visits, 0.0)
+    # The honey of a bare cluster is in its crops and goes with it.
+    honey = np.where(is_swarm, 0.0, nest.honey_g / 1000.0)
+    return Outcome(alive, honey, left, np.full(n, 0.1), visits, visits, 0.0)
 
 
 def driven_outcome(nest: Nest, *, smoke: bool, rng: np.random.Generator) -> Outcome:

@@ -62,6 +62,14 @@ class Findings:
 
 def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[Refusal, ...]:
     """Refuse the trap-out, alone or followed by a quiet opening of the empty nest."""
+    if is_open_cluster(c, f):
+        return (
+            Refusal(
+                "The bees hang in the open: there is no exit to put a cone on.",
+                "Bees that have gone into the cavity.",
+                rests_on_nest=True,
+            ),
+        )
     found = []
     if c.other_gaps_closable == "no":
         found.append(
@@ -92,17 +100,22 @@ def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[
     if then_open:
         found += _opening_refused(c)
     elif f.honey_over_limit >= TOO_LIKELY:
-        where = "behind a finished surface" if c.is_finished_inside else "in the cavity"
+        where = "behind a finished surface" if c.is_finished_inside else "in an open cavity"
         found.append(
             Refusal(
                 f"It would leave {f.honey_words} of honey {where}; the chance of more than "
                 f"{f.limit_words} is {chance_words(f.honey_over_limit)}, and a rob-out cannot be "
                 "counted on.",
-                "Leave to open the cavity afterwards, or a look inside that shows little honey.",
+                "Permission to open the cavity afterwards, or a look that shows little honey.",
                 rests_on_nest=True,
             )
         )
     return tuple(found)
+
+
+def is_open_cluster(c: Circumstances, f: Findings) -> bool:
+    """Whether it is a swarm hanging in the open, without comb."""
+    return c.hanging_cluster_only and f.swarm_without_comb >= SWARM_CHANCE
 
 
 def _opening_refused(c: Circumstances) -> list[Refusal]:
@@ -110,7 +123,7 @@ def _opening_refused(c: Circumstances) -> list[Refusal]:
         return [
             Refusal(
                 "Neither the outside nor the inside may be opened.",
-                "Leave from the owner to open one side once the bees are out.",
+                "Permission from the owner to open one side once the bees are out.",
             )
         ]
     return []
@@ -141,35 +154,53 @@ def _sprayed(c: Circumstances, what: str) -> list[Refusal]:
     return []
 
 
-def refuse_cut_out(c: Circumstances, *, inside: bool) -> tuple[Refusal, ...]:
+def refuse_cut_out(c: Circumstances, f: Findings, *, inside: bool) -> tuple[Refusal, ...]:
     """Refuse opening from one side."""
+    if is_open_cluster(c, f):
+        return (
+            Refusal(
+                "The bees hang in the open: there is nothing to open.",
+                "Bees that have gone into the cavity.",
+                rests_on_nest=True,
+            ),
+        )
     found = []
+    if c.flight_h and c.flight_h[0] < LEAST_FLIGHT_H:
+        found.append(
+            Refusal(
+                "It is too cold: brood chills, bees cannot fly home, and the colony cannot build "
+                "up again before winter.",
+                "A warm flying day in spring or summer.",
+            )
+        )
     permission = c.may_open_inside if inside else c.may_open_outside
     side = "inside" if inside else "outside"
     if permission == "no":
         found.append(
-            Refusal(f"The {side} may not be opened.", f"Leave from the owner to open the {side}.")
+            Refusal(
+                f"The {side} may not be opened.", f"Permission from the owner to open the {side}."
+            )
         )
     elif not inside and c.covering in STRUCTURAL_COVERINGS and permission != "yes":
         found.append(
             Refusal(
                 f"A wall of {c.covering} is not opened and put back in a day's work.",
-                "A builder who opens it, with the owner's leave.",
+                "A builder who opens it, with the owner's permission.",
             )
         )
     return tuple(found)
 
 
 def refuse_swarm_capture(c: Circumstances, f: Findings) -> tuple[Refusal, ...]:
-    """Refuse taking it as a swarm: there is comb behind the bees."""
-    if f.swarm_without_comb >= SWARM_CHANCE and (c.hanging_cluster_only or c.cavity == "other"):
+    """Refuse taking it as a swarm: it is in the cavity, or there is comb behind the bees."""
+    if is_open_cluster(c, f):
         return ()
     reason = (
         "There is a nest with comb, not only a hanging cluster "
         f"(chance of no comb yet: {chance_words(f.swarm_without_comb)})."
     )
     if f.swarm_without_comb >= SWARM_CHANCE:
-        reason = "The cluster is inside the cavity, out of reach of a box."
+        reason = "No cluster was seen hanging in the open, within reach of a box."
     return (Refusal(reason, "A cluster in the open that has built no comb.", True),)
 
 

@@ -30,10 +30,13 @@ if TYPE_CHECKING:
     from lastbee.planning.climate import ClimateNormals
 
 # The bee year starts on 15 February in the north, on 15 August in the south; a colony
-# inspected within two months of that is followed from the year before.
+# inspected within three weeks of that is followed from the year before.
 SEASON_START_NORTH = (2, 15)
 SEASON_START_SOUTH = (8, 15)
-LEAST_LEAD_DAYS = 60
+LEAST_LEAD_DAYS = 20
+# From this day of the bee year on (about 1 December in the north) winter has begun, which
+# the model does not know.
+WINTER_FROM_DAY = 289
 # Brood nest temperature against which cold is counted, and the fall that counts as one.
 NEST_DEGC = 34.0
 FULL_COLD_FALL_DEGC = 24.0
@@ -55,10 +58,6 @@ class Year:
     def inspection_day(self) -> int:
         """Day index of the inspection."""
         return len(self.arrivals)
-
-    def date_of(self, day_index: float) -> date:
-        """Calendar date of a day index."""
-        return self.first + timedelta(days=int(day_index))
 
     def index_of(self, day: date) -> int:
         """Day index of a calendar date."""

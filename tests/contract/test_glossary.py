@@ -37,7 +37,7 @@ def test_every_kind_of_box_is_explained(contents: str) -> None:
 
 def test_every_way_is_explained() -> None:
     source = (ROOT / "lastbee" / "methods" / "compare.py").read_text(encoding="utf-8")
-    keys = re.findall(r"\bway\(\s*\"([^\"]+)\"", source)
+    keys = re.findall(r"\b_Draft\(\s*\"([^\"]+)\"", source)
     explained = {"trap-out then open": "quiet opening", "leave": "leave them"}
     missing = [
         key

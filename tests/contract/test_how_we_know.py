@@ -8,7 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from docs.outside_checks import BIOLOGY, PUBLISHED, Check, page_with_tables
+from docs.outside_checks import (
+    BIOLOGY,
+    PUBLISHED,
+    Check,
+    page_with_simulations,
+    page_with_tables,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "docs" / "how-we-know.md").read_text(encoding="utf-8")
@@ -18,6 +24,11 @@ CHECKS = (*PUBLISHED, *BIOLOGY)
 def test_the_tables_are_those_of_the_code() -> None:
     """Tests the page against the generator; `python -m docs.outside_checks` mends it."""
     assert page_with_tables(PAGE) == PAGE
+
+
+def test_the_tables_of_the_simulations_are_those_of_the_engine() -> None:
+    """Tests engine, ages and trade; what the long checks print waits for `--long`."""
+    assert page_with_simulations(PAGE) == PAGE
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.what)

@@ -105,7 +105,7 @@ def test_every_item_of_evidence_is_described(module: str) -> None:
 
 def test_every_way_is_described() -> None:
     source = (ROOT / "lastbee/methods/compare.py").read_text(encoding="utf-8")
-    keys = re.findall(r"\bway\(\s*\"([^\"]+)\"", source)
+    keys = re.findall(r"\b_Draft\(\s*\"([^\"]+)\"", source)
     assert len(keys) >= 10
     assert [key for key in keys if f"`{key}`" not in PAGE] == []
 
@@ -179,7 +179,7 @@ SENTENCES = [
     f"e^{{-(A/{comb.NO_COMB_DM2:g})^2}}",
     f"exponential delay of {told.NOTICE_DAYS:g} days",
     f"errs by some {told.MEMORY_DAYS:g} days, and {100.0 * told.MISLED:g} % of tales",
-    f"on any of {told.LONGEST_TALE_DAYS:g} days",
+    f"on some day of the past {('four', 'five', 'six')[round(told.OLD_TALE_DAYS / 365) - 4]} years",
     f"{100.0 * told.OTHER_SWARM:g} % of swarms told of were others",
     f"**Warm patch** (`warm_area`). Lognormal, spread {cues.warm_area(1.0).spread:g}",
     f"**Hum** (`hum_span`). Lognormal, spread {cues.hum_span(1.0).spread:g}",

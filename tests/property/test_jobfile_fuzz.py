@@ -18,13 +18,14 @@ from jobfile_texts import job_text, uncommented
 
 from lastbee.errors import FileProblem, InvalidInput, Problem
 from lastbee.jobs.job import Job
-from lastbee.jobs.jobfile import job_schema, parse_job, read_job
+from lastbee.jobs.jobfile import parse_job, read_job
+from lastbee.jobs.jobfile_schema import json_schema
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 FULL = uncommented(files("lastbee.jobs").joinpath("starter.toml").read_text("utf-8"))
-SCHEMA = job_schema()
+SCHEMA = json_schema()
 UNITS = ["m", "ft", "in", "cm", "kg", "lb", "C", "F", "dm2", "sq in", "", "parsec"]
 
 

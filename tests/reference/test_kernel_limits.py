@@ -13,13 +13,6 @@ import pytest
 from colony_factory import ESTABLISHED, NORMALS, Case, season, settled_case, steady_sky, swarms
 
 from lastbee.biology.constants import PARAMETERS, Column
-from lastbee.biology.published import (
-    KHOURY_2013,
-    RestingColony2013,
-    fed_rest_2013,
-    regime_edges_2013,
-    rest_2013,
-)
 from lastbee.colony.founding import DIMENSIONS, Box, Cavity, Deviate, Founding, draw_colonies
 from lastbee.colony.kernel import live
 from lastbee.colony.layout import State
@@ -27,12 +20,19 @@ from lastbee.forecast.posterior import condition
 from lastbee.jobs.assemble import assemble
 from lastbee.jobs.job import Building, Climate, Inspection, Job, Site, Traffic
 from lastbee.jobs.planner import make_plan
+from reference.published import (
+    KHOURY_2013,
+    RestingColony2013,
+    fed_rest_2013,
+    regime_edges_2013,
+    rest_2013,
+)
 from verify.ages import aged_trap_out
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from lastbee.biology.published import Khoury2013
+    from reference.published import Khoury2013
 
 # Schmickl & Crailsheim 2007 p. 230: loss a day 0.03 in eggs, 0.01 in larvae, 0.001 in pupae.
 EGG_TO_ADULT = 0.97**3 * 0.99**6 * 0.999**12

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from lastbee.biology.published import (
+from reference.published import (
     KHOURY_2011,
     age_at_onset_days_2011,
     critical_loss_2011,

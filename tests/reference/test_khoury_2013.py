@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from lastbee.biology.published import (
+from reference.published import (
     KHOURY_2013,
     accumulation_intake_share_2013,
     fed_rest_2013,

@@ -6,23 +6,21 @@ import numpy as np
 import pytest
 
 from lastbee.biology.season import (
-    BECHER,
-    HOPOMO,
     dearth_share,
     drone_season_share,
     forage_share,
     laying_share,
-    mclellan_eggs_per_day,
     northern_day,
     winter_floor,
 )
+from reference.laying import BECHER_2014, mclellan_eggs_per_day
 
 YEAR = np.arange(1, 366)
 
 # The curve of Schmickl & Crailsheim 2007 (Ecol. Model. 204:219-245, p. 221) with its
 # constants and a greatest rate of 1,600 eggs a day (Becher et al. 2014), worked out by
 # hand from the printed equation and rounded to whole eggs.
-HOPOMO_EGGS = {
+SCHMICKL_CRAILSHEIM_2007_EGGS = {
     60: 199,
     75: 445,
     90: 819,
@@ -36,25 +34,25 @@ HOPOMO_EGGS = {
     240: 177,
     270: 27,
 }
-BECHER_EGGS = {60: 384, 90: 1243, 120: 1559, 136: 1588}
+BECHER_2014_EGGS = {60: 384, 90: 1243, 120: 1559, 136: 1588}
 
 
-@pytest.mark.parametrize(("day", "eggs"), HOPOMO_EGGS.items())
-def test_hopomo_curve_gives_printed_eggs(day: int, eggs: int) -> None:
+@pytest.mark.parametrize(("day", "eggs"), SCHMICKL_CRAILSHEIM_2007_EGGS.items())
+def test_curve_gives_printed_eggs(day: int, eggs: int) -> None:
     """Tests that 1,600 x share meets values rounded to whole eggs, hence 0.5 of an egg."""
     assert 1600.0 * float(laying_share(day)) == pytest.approx(eggs, abs=0.5)
 
 
-@pytest.mark.parametrize(("day", "eggs"), BECHER_EGGS.items())
-def test_becher_variant_gives_printed_eggs(day: int, eggs: int) -> None:
+@pytest.mark.parametrize(("day", "eggs"), BECHER_2014_EGGS.items())
+def test_earlier_curve_gives_printed_eggs(day: int, eggs: int) -> None:
     """Tests x2 = 25 days (Becher et al. 2014) against values rounded to whole eggs."""
-    assert 1600.0 * float(laying_share(day, curve=BECHER)) == pytest.approx(eggs, abs=0.5)
+    assert 1600.0 * float(laying_share(day, curve=BECHER_2014)) == pytest.approx(eggs, abs=0.5)
 
 
 def test_curves_peak_on_the_published_days() -> None:
     """Tests peak days 149 (Schmickl & Crailsheim 2007) and 136 (Becher et al. 2014), exact."""
-    assert YEAR[np.argmax(laying_share(YEAR, curve=HOPOMO))] == 149
-    assert YEAR[np.argmax(laying_share(YEAR, curve=BECHER))] == 136
+    assert YEAR[np.argmax(laying_share(YEAR))] == 149
+    assert YEAR[np.argmax(laying_share(YEAR, curve=BECHER_2014))] == 136
 
 
 def test_mclellan_fit_peaks_as_its_own_calculus_says() -> None:

@@ -6,9 +6,6 @@ comparisons when they were chosen. `make verify` runs the same on many more case
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-import numba
 import numpy as np
 import pytest
 from scipy import stats
@@ -16,20 +13,8 @@ from scipy import stats
 from lastbee.forecast import posterior
 from verify.calibration import COVERED, DRAWS, QUANTITIES, Calibration, calibrate
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 FALSE_ALARM = 1e-4
 CASES, COLONIES = 300, 400
-
-
-@pytest.fixture(scope="module", autouse=True)
-def one_thread() -> Iterator[None]:
-    """Simulate small clouds without waking other cores for each."""
-    threads = numba.get_num_threads()
-    numba.set_num_threads(1)
-    yield
-    numba.set_num_threads(threads)
 
 
 @pytest.fixture(scope="module")

@@ -6,9 +6,6 @@ often than not, on 60 jobs. `make verify` measures the coverage itself, in four 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-import numba
 import numpy as np
 import pytest
 from scipy import stats
@@ -17,22 +14,10 @@ from verify.ages import LATITUDE_DEG, NORMALS
 from verify.other_colony import Weather, found_swarm, trap, weather_of, winter_over
 from verify.other_model import COVERED, QUANTITIES, Coverage, World, cover, real_job
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 JOBS, COLONIES = 60, 600
 # A range is allowed to be this much too sure of itself, at one false alarm in a thousand.
 ALLOWED_SHORTFALL = 0.15
 FALSE_ALARM = 1e-3
-
-
-@pytest.fixture(scope="module", autouse=True)
-def one_thread() -> Iterator[None]:
-    """Simulate small clouds without waking other cores for each."""
-    threads = numba.get_num_threads()
-    numba.set_num_threads(1)
-    yield
-    numba.set_num_threads(threads)
 
 
 @pytest.fixture(scope="module")

@@ -19,7 +19,6 @@ from typing import TYPE_CHECKING
 
 import dynesty
 import emcee
-import numba
 import numpy as np
 import pytest
 from dynesty.utils import resample_run
@@ -38,7 +37,7 @@ from lastbee.planning.climate import ClimateNormals
 from lastbee.planning.sky import year_at
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from numpy.typing import NDArray
 
@@ -103,15 +102,6 @@ class Found:
 
     values: Array
     errors: Array
-
-
-@pytest.fixture(scope="module", autouse=True)
-def one_thread() -> Iterator[None]:
-    """Score few colonies at a time without waking other cores for each handful."""
-    threads = numba.get_num_threads()
-    numba.set_num_threads(1)
-    yield
-    numba.set_num_threads(threads)
 
 
 @pytest.fixture(scope="module")

@@ -24,6 +24,7 @@ from rich.console import Console
 from lastbee import __version__
 from lastbee.cli.main import run
 from lastbee.cli.progress import StageProgress
+from lastbee.documents.whole_file import write_whole
 from lastbee.errors import DegenerateWeights, FileProblem, InvalidInput, NotConverged, Problem
 
 if TYPE_CHECKING:
@@ -215,6 +216,35 @@ def test_a_report_that_cannot_be_written_is_told_before_the_work(
 ) -> None:
     (tmp_path / "file.txt").write_text("not a folder")
     assert run(["plan", "oak.toml", "--pdf", str(tmp_path / where)]) == 2
+    assert "cannot be written" in capsys.readouterr().err
+    assert below.asked == []
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the limit is that of POSIX file systems")
+@pytest.mark.parametrize(("letters", "code"), [(252, 0), (255, 0), (256, 2)])
+def test_a_report_may_have_the_longest_name_there_is(
+    letters: int, code: int, below: Below, tmp_path: Path, capsys: Capture
+) -> None:
+    """Tests NAME_MAX, 255 bytes on Linux (limits.h)."""
+    below.write = lambda path: write_whole(b"%PDF-", path)
+    report = tmp_path / f"{'o' * (letters - 4)}.pdf"
+    assert run(["plan", "oak.toml", "--pdf", str(report)]) == code
+    assert ("cannot be written" in capsys.readouterr().err) == (code == 2)
+    assert len(below.asked) == (code == 0)
+    assert list(tmp_path.iterdir()) == ([report] if code == 0 else [])
+
+
+@pytest.mark.skipif(not Path("/proc/self/comm").exists(), reason="no folder of that kind")
+def test_a_file_in_a_folder_that_takes_no_new_ones_is_told_before_the_work(
+    below: Below, capsys: Capture
+) -> None:
+    """Tests a file that may be written and, without a draft beside it, not be replaced.
+
+    /proc takes no new file from anyone, so that this holds for the superuser too.
+    """
+    with Path("/proc/self/comm").open("r+b", buffering=0):
+        pass
+    assert run(["plan", "oak.toml", "--pdf", "/proc/self/comm"]) == 2
     assert "cannot be written" in capsys.readouterr().err
     assert below.asked == []
 

@@ -45,7 +45,8 @@ def test_every_example_gives_a_whole_plan(name: str) -> None:
     assert len(answer.methods) == 10
     assert sum(1 for row in answer.methods if row.status == "recommended") == 1
     assert sum(share.probability for share in answer.founding) == pytest.approx(1.0)
-    assert sum(share.probability for share in answer.queen) == pytest.approx(1.0)
+    queen = sum(share.probability for share in answer.queen)
+    assert queen == (pytest.approx(1.0) if answer.verdict.method.startswith("trap-out") else 0.0)
     for quantity in (*answer.contents, *answer.left, *answer.box_colony):
         assert 0.0 <= quantity.low <= quantity.median <= quantity.high
 
@@ -88,7 +89,8 @@ def test_little_known_is_said_and_a_look_comes_first() -> None:
     answer = plan("dull")
     assert answer.verdict.kind == "unsure"
     assert answer.looks
-    assert answer.steps[0].what.startswith("Before deciding")
+    assert answer.steps[0].what.startswith("Ask the client")
+    assert answer.steps[-1].what.endswith("plan again")
 
 
 def test_contradiction_is_named_and_not_averaged_away() -> None:
@@ -157,7 +159,6 @@ def test_a_sprayed_nest_is_not_robbed_out_and_its_bees_are_not_trapped() -> None
     trap = next(row for row in answer.methods if row.key == "trap-out")
     assert trap.status == "refused"
     assert not any(m.key == "rob_out" for m in answer.milestones)
-    assert any("No rob-out" in words for words in answer.consequences)
 
 
 def test_a_cone_long_after_the_inspection_is_followed_from_its_own_day() -> None:
@@ -186,6 +187,75 @@ def test_winter_and_early_spring_inspections_have_an_answer() -> None:
             replace(base, inspection=Inspection(at=at), people=People(), setup=Setup()),
             colonies=500,
         )
-        old = next(s for s in answer.founding if s.key == "established")
         assert answer.steps
-        assert old.probability > 0.2
+        # In January a winter lies in the way, which the model does not know.
+        assert answer.trust.is_trusted == (day.month == 3)
+
+
+def test_a_hanging_swarm_is_taken_at_once_with_no_word_of_a_cone() -> None:
+    base = job("meadowgate")
+    seen = Inspection(
+        at=base.inspection.at,
+        hanging_cluster_only=True,
+        swarm_seen=base.inspection.at.date() - timedelta(days=1),
+    )
+    answer = make_plan(
+        replace(base, inspection=seen, people=People(), setup=Setup()), colonies=COLONIES
+    )
+    assert answer.verdict.method == "swarm capture"
+    assert answer.verdict.kind == "another way"
+    assert answer.steps[0].when == seen.at.date()
+    assert {m.key for m in answer.milestones} == {"work", "close"}
+    assert answer.bands == answer.queen == answer.box_colony == ()
+    assert all(row.verdict == "agrees" for row in answer.evidence)
+
+
+def test_the_answer_does_not_jump_from_one_spring_day_to_the_next() -> None:
+    base = job("meadowgate")
+    honey = []
+    for day in (15, 16, 17):
+        at = base.inspection.at.replace(month=4, day=day)
+        answer = make_plan(
+            replace(base, inspection=Inspection(at=at), people=People(), setup=Setup()),
+            colonies=COLONIES,
+        )
+        assert answer.trust.is_trusted
+        honey.append(next(q.median for q in answer.contents if q.key == "honey"))
+    assert max(honey) < 1.3 * min(honey)
+
+
+def test_work_is_not_set_for_a_day_after_the_clients_own() -> None:
+    base = job("meadowgate")
+    tomorrow = base.inspection.at.date() + timedelta(days=1)
+    answer = make_plan(
+        replace(base, people=replace(base.people, gone_by=tomorrow), setup=Setup()),
+        colonies=COLONIES,
+    )
+    assert answer.cone_on == tomorrow
+    assert not answer.verdict.method.startswith("trap-out")
+
+
+def test_units_change_words_and_not_content() -> None:
+    base = job("meadowgate")
+    us = make_plan(
+        replace(base, preferences=replace(base.preferences, units="us")), seed=3, colonies=COLONIES
+    )
+    metric = plan("meadowgate")
+    assert (us.verdict.kind, us.verdict.method) == (metric.verdict.kind, metric.verdict.method)
+    assert len(us.consequences) == len(metric.consequences)
+    pounds = next(row.honey_left for row in us.methods if row.key == "leave")
+    kilos = next(row.honey_left for row in metric.methods if row.key == "leave")
+    assert pounds is not None
+    assert kilos is not None
+    # 0.45359237 kg is the international pound.
+    assert pounds.high * 0.45359237 == pytest.approx(kilos.high, rel=1e-9)
+
+
+def test_a_swarm_seen_years_ago_speaks_for_an_old_nest() -> None:
+    base = job("meadowgate")
+    seen = Inspection(at=base.inspection.at, swarm_seen=date(2023, 6, 1))
+    answer = make_plan(
+        replace(base, inspection=seen, people=People(), setup=Setup()), colonies=COLONIES
+    )
+    old = next(s for s in answer.founding if s.key == "established")
+    assert old.probability > 0.9
