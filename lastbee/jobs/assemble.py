@@ -189,7 +189,6 @@ def circumstances_of(job: Job, question: Question) -> Circumstances:
         year_built=building.year_built,
         gone_by=None if people.gone_by is None else (people.gone_by - question.cone_on).days,
         sprayed_ago_days=None if sprayed is None else (inspected - sprayed).days,
-        rob_out_wanted=job.setup.rob_out,
         hanging_cluster_only=bool(job.inspection.hanging_cluster_only),
         flight_h=tuple(float(h) for h in from_cone),
     )

@@ -27,7 +27,7 @@ from lastbee.jobs.plan import SCHEMA, Plan
 from lastbee.jobs.trust import how_sure, missing_look, trust_of, worth_of_looks
 from lastbee.jobs.verdict import PLAN_WEEKS, Case, verdict
 from lastbee.methods import cautions
-from lastbee.methods.compare import compare
+from lastbee.methods.compare import compare, recommended
 from lastbee.methods.loss import Weights
 from lastbee.words import mass_unit
 
@@ -131,7 +131,7 @@ class _Answer:
     @property
     def best(self) -> Way | None:
         """The recommended way, None where all are refused."""
-        return next((w for w in self.ways if w.status == "recommended"), None)
+        return recommended(self.ways)
 
     @property
     def is_trap_out(self) -> bool:
@@ -252,7 +252,7 @@ def _steps(
     rows: tuple[EvidenceRow, ...],
     missing: Look | None,
 ) -> tuple[Step, ...]:
-    """What to do next; with too little known, only what would tell more."""
+    """What to do next; where nothing may be decided yet, only what leads to a decision."""
     by_key = {m.key: m for m in stones}
     close = by_key.get("close")
     course = steps.Course(
@@ -266,7 +266,10 @@ def _steps(
     )
     if missing is not None:
         return steps.look_first(missing, a.circumstances, course)
+    if a.question.crosses_winter:
+        return steps.wait_for_spring(a.circumstances, course)
     disagreeing = tuple(row.label for row in rows if row.verdict == "contradicts")
-    first = (steps.check_first(disagreeing, a.circumstances, course),) if disagreeing else ()
+    if disagreeing:
+        return steps.check_first(disagreeing, a.circumstances, course)
     way = None if a.best is None else a.best.key
-    return (*first, *steps.steps_for(way, a.circumstances, course))
+    return steps.steps_for(way, a.circumstances, course)

@@ -77,13 +77,28 @@ def look_first(look: Look, c: Circumstances, course: Course) -> tuple[Step, ...]
     )  # fmt: skip
 
 
-def check_first(labels: tuple[str, ...], c: Circumstances, course: Course) -> Step:
-    """The sightings to check again before anything else, where they contradict the rest."""
+def check_first(labels: tuple[str, ...], c: Circumstances, course: Course) -> tuple[Step, ...]:
+    """Where sightings contradict the rest: check them, and book nothing before that."""
     what = f"Before deciding, check again what disagrees with the rest: {'; '.join(labels)}"
-    return Step(
-        course.inspected_on, course.cone_on, f"{what}; correct the file and plan again",
-        "technician", "this page, the client's own words",
-        cautions.joined(cautions.stings(c, brief=True), cautions.height(c, brief=True)),
+    return (
+        Step(
+            course.inspected_on, course.cone_on, f"{what}; correct the file and plan again",
+            "technician", "this page, the client's own words",
+            cautions.joined(cautions.stings(c), cautions.height(c)),
+        ),
+    )  # fmt: skip
+
+
+def wait_for_spring(c: Circumstances, course: Course) -> tuple[Step, ...]:
+    """Where a winter lies in the way: leave them until they fly again."""
+    return (
+        Step(
+            course.inspected_on, None,
+            "Leave them alone for the winter, tell the client why, and inspect and plan again when "
+            "they fly in spring",
+            "technician and client", "this page",
+            cautions.joined(cautions.stings(c), "The exit is never plugged."),
+        ),
     )  # fmt: skip
 
 
@@ -232,6 +247,6 @@ def _finish(c: Circumstances, course: Course, empty_on: date) -> list[Step]:
             closing, closing + timedelta(days=1),
             "Close the exit for good and photograph every closed gap",
             "technician", "mesh, sealant, flashing, camera",
-            cautions.joined(up, cautions.scraping(c), cautions.vents()),
+            cautions.joined(sting, up, cautions.scraping(c), cautions.vents()),
         ),
     ]  # fmt: skip

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from lastbee.jobs.plan import Verdict
+from lastbee.methods.compare import recommended
 from lastbee.words import chance_words, day_words
 
 if TYPE_CHECKING:
@@ -54,11 +55,6 @@ class Case:
     findings: Findings
 
     @property
-    def best(self) -> Way | None:
-        """The recommended way, None where all are refused."""
-        return next((w for w in self.ways if w.status == "recommended"), None)
-
-    @property
     def trap(self) -> Way:
         """The trap-out alone."""
         return next(w for w in self.ways if w.key == "trap-out")
@@ -80,7 +76,7 @@ def verdict(case: Case, trust: Trust, missing_look: Look | None) -> Verdict:
     -------
     The verdict.
     """
-    best, trap = case.best, case.trap
+    best, trap = recommended(case.ways), case.trap
     if best is None:
         why = tuple(dict.fromkeys(r.reason for w in case.ways for r in w.refusals))
         lifts = tuple(dict.fromkeys(r.would_change for w in case.ways for r in w.refusals))

@@ -42,7 +42,6 @@ class Circumstances:
     year_built: int | None
     gone_by: int | None
     sprayed_ago_days: int | None
-    rob_out_wanted: bool
     hanging_cluster_only: bool
     flight_h: tuple[float, ...]
 

@@ -231,6 +231,11 @@ def _eradication(nest: Nest, c: Circumstances, saving: int) -> _Draft:
     )  # fmt: skip
 
 
+def recommended(ways: tuple[Way, ...]) -> Way | None:
+    """The recommended way, None where all are refused."""
+    return next((w for w in ways if w.status == "recommended"), None)
+
+
 def _recommend(ways: list[Way]) -> tuple[Way, ...]:
     """Mark the open way with the smallest expected loss; in a tie, leave the wall whole."""
     open_ways = [w for w in ways if not w.refusals]

@@ -51,7 +51,6 @@ OPEN_WALL = Circumstances(
     year_built=1995,
     gone_by=None,
     sprayed_ago_days=None,
-    rob_out_wanted=True,
     hanging_cluster_only=False,
     flight_h=(8.0,) * 140,
 )
@@ -352,7 +351,6 @@ circumstances = st.builds(
     year_built=st.none() | st.integers(1700, 2026),
     gone_by=st.none() | st.integers(-5, 150),
     sprayed_ago_days=st.none() | st.integers(0, 200),
-    rob_out_wanted=st.booleans(),
     hanging_cluster_only=st.booleans(),
     flight_h=st.sampled_from([(8.0,) * 140, (8.0,) * 30 + (0.0,) * 110]),
 )
