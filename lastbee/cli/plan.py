@@ -109,10 +109,10 @@ def plan(
     seed_number = SEED.checked("--seed", seed, problems)
     colony_count = COLONIES.checked("--colonies", colonies, problems)
     job = _checked_job(job_path, pdf_path, problems)
-    answer = _compute(job, seed=seed_number, colonies=colony_count, pdf_path=pdf_path)
+    answer = _compute(job, seed=seed_number, colonies=colony_count)
     _show(answer, as_json=as_json)
     if pdf_path is not None:
-        click.echo(f"Report written to {pdf_path}", err=True)
+        _report(answer, pdf_path)
 
 
 def _show(answer: Plan, *, as_json: bool) -> None:
@@ -155,8 +155,8 @@ def _checked_job(job_path: Path, pdf_path: Path | None, problems: list[Problem])
     return job
 
 
-def _compute(job: Job, *, seed: int, colonies: int, pdf_path: Path | None) -> Plan:
-    """Make the plan and the report on paper, with progress on stderr."""
+def _compute(job: Job, *, seed: int, colonies: int) -> Plan:
+    """Make the plan, with progress on stderr."""
     from rich.console import Console
 
     from lastbee.cli.progress import StageProgress
@@ -164,15 +164,17 @@ def _compute(job: Job, *, seed: int, colonies: int, pdf_path: Path | None) -> Pl
     with StageProgress(Console(stderr=True)) as progress:
         from lastbee.jobs.planner import make_plan
 
-        answer = make_plan(job, seed=seed, colonies=colonies, progress=progress)
-        if pdf_path is not None:
-            from lastbee.documents.pdf import write_pdf
+        return make_plan(job, seed=seed, colonies=colonies, progress=progress)
 
-            progress("Writing the report", 1.0)
-            try:
-                write_pdf(answer, pdf_path)
-            except OSError as error:
-                if error.filename not in (None, pdf_path, str(pdf_path)):
-                    raise
-                raise FileProblem.cannot_write(pdf_path, error) from error
-    return answer
+
+def _report(answer: Plan, pdf_path: Path) -> None:
+    """Write the report; the plan is on the screen by now, whatever becomes of the file."""
+    from lastbee.documents.pdf import write_pdf
+
+    try:
+        write_pdf(answer, pdf_path)
+    except OSError as error:
+        if error.filename not in (None, pdf_path, str(pdf_path)):
+            raise
+        raise FileProblem.cannot_write(pdf_path, error) from error
+    click.echo(f"Report written to {pdf_path}", err=True)

@@ -268,7 +268,10 @@ def test_a_disk_that_fills_while_the_report_is_written_is_a_file_problem(
 ) -> None:
     below.write = failing(OSError(errno.ENOSPC, "No space left on device"))
     assert run(["plan", "oak.toml", "--pdf", str(tmp_path / "oak.pdf")]) == 2
-    assert "cannot be written (no space left on device)" in capsys.readouterr().err
+    printed = capsys.readouterr()
+    assert "cannot be written (no space left on device)" in printed.err
+    # What was computed is not lost with the file.
+    assert "plan of job of oak.toml" in printed.out
 
 
 def test_a_lost_file_of_our_own_is_not_blamed_on_the_report(
