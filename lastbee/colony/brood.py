@@ -67,10 +67,10 @@ from lastbee.colony.block import (
 if TYPE_CHECKING:
     from lastbee.colony.block import Array
 
-_KEEP_EGG = 1.0 - bio.EGG_LOSS_PER_DAY
-_KEEP_LARVA = 1.0 - bio.LARVA_LOSS_PER_DAY
-_KEEP_PUPA = 1.0 - bio.PUPA_LOSS_PER_DAY
-_KEEP_DRONE = 1.0 - bio.DRONE_BROOD_LOSS_PER_DAY
+EGG_KEPT = 1.0 - bio.EGG_LOSS_PER_DAY
+LARVA_KEPT = 1.0 - bio.LARVA_LOSS_PER_DAY
+PUPA_KEPT = 1.0 - bio.PUPA_LOSS_PER_DAY
+DRONE_KEPT = 1.0 - bio.DRONE_BROOD_LOSS_PER_DAY
 _CELLS = bio.CELLS_PER_DM2
 _YOUNG_NEGLECT = bio.YOUNG_LARVA_NEGLECT
 _OLD_NEGLECT = bio.OLD_LARVA_NEGLECT
@@ -112,11 +112,11 @@ def tend(s: Array, p: Array, sky: Array) -> None:
         s[POLLEN + k] = max(0.0, s[POLLEN + k] - demand)
         warm = 1.0 - chill * (1.0 - share_met(adults(s, k), p[COVER + k] * brood))
         spared = 1.0 - _OLD_NEGLECT * (1.0 - fed)
-        s[KEEP_EGG + k] = _KEEP_EGG * warm
-        s[KEEP_YOUNG_LARVA + k] = _KEEP_LARVA * warm * (1.0 - _YOUNG_NEGLECT * (1.0 - fed))
-        s[KEEP_OLD_LARVA + k] = _KEEP_LARVA * warm * spared
-        s[KEEP_CAPPED + k] = _KEEP_PUPA * warm
-        s[KEEP_DRONE + k] = _KEEP_DRONE * warm * spared
+        s[KEEP_EGG + k] = EGG_KEPT * warm
+        s[KEEP_YOUNG_LARVA + k] = LARVA_KEPT * warm * (1.0 - _YOUNG_NEGLECT * (1.0 - fed))
+        s[KEEP_OLD_LARVA + k] = LARVA_KEPT * warm * spared
+        s[KEEP_CAPPED + k] = PUPA_KEPT * warm
+        s[KEEP_DRONE + k] = DRONE_KEPT * warm * spared
 
 
 @compiled

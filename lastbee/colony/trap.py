@@ -58,14 +58,12 @@ from lastbee.colony.block import (
     brood_cells,
     compiled,
 )
+from lastbee.colony.brood import EGG_KEPT, LARVA_KEPT, PUPA_KEPT
 from lastbee.colony.layout import QUEEN_DIED, QUEEN_LEFT
 
 if TYPE_CHECKING:
     from lastbee.colony.block import Array
 
-_KEEP_EGG = 1.0 - bio.EGG_LOSS_PER_DAY
-_KEEP_LARVA = 1.0 - bio.LARVA_LOSS_PER_DAY
-_KEEP_PUPA = 1.0 - bio.PUPA_LOSS_PER_DAY
 _NURSED_CELLS = bio.BROOD_PER_NURSE
 _DECIDES = bio.QUEEN_DECIDES_BEES
 # A box pulls up to twice as hard as it fills, half of that gain at this many bees; at most
@@ -130,14 +128,14 @@ def rear_box(s: Array, box_brood: Array, p: Array, sky: Array) -> None:
     """Advance the box's brood by a day and settle what the box eats and brings home."""
     forage_share, dearth = sky[FORAGE], sky[DEARTH]
     for k in range(LANES):
-        born = box_brood[(WORKER_DAYS - 1) * LANES + k] * _KEEP_PUPA
+        born = box_brood[(WORKER_DAYS - 1) * LANES + k] * PUPA_KEPT
         total = s[BOX_LAID + k]
         for age in range(WORKER_DAYS - 1, 0, -1):
-            keep = _KEEP_PUPA
+            keep = PUPA_KEPT
             if age <= EGG_DAYS:
-                keep = _KEEP_EGG
+                keep = EGG_KEPT
             elif age <= CAPPED_FROM:
-                keep = _KEEP_LARVA
+                keep = LARVA_KEPT
             cells = box_brood[(age - 1) * LANES + k] * keep
             box_brood[age * LANES + k] = cells
             total += cells

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lastbee.colony.founding import Hypothesis
+from lastbee.colony.founding import NEST_COMB_DM2, Hypothesis
 from lastbee.evidence.item import normal_log_density
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ AREA_SPREAD = 0.25
 COUNT_SPREAD = 0.35
 # A mean natural nest has 8 combs on 117 dm2 of sheet (Seeley & Morse 1976 via Winston
 # 1987, from memory); smaller nests have fewer but also shorter combs: power assumed.
-NEST_COMBS, NEST_SHEET_DM2, COMBS_POWER = 8.0, 117.0, 0.45
+NEST_COMBS, COMBS_POWER = 8.0, 0.45
 # White for about two weeks, black from about fifteen months: common practice, no source.
 WHITE_DAYS, BLACK_DAYS = 15.0, 450.0
 OLD_COMB_AGE_DAYS = 500.0
@@ -64,7 +64,7 @@ class CombSize:
         comb = np.maximum(nest.comb_dm2, 0.3)
         if self.is_area:
             return comb
-        return np.asarray(NEST_COMBS * (comb / NEST_SHEET_DM2) ** COMBS_POWER)
+        return np.asarray(NEST_COMBS * (comb / NEST_COMB_DM2) ** COMBS_POWER)
 
     def log_density(self, value: float, nest: Nest) -> NDArray[np.float64]:
         """Lognormal if all was in view; else any share of it up to the whole is as likely."""

@@ -172,7 +172,7 @@ SENTENCES = [
     f"$1/\\kappa = 1/{traffic.CLUMPING:g} + ({traffic.ACTIVITY_ERROR:g}/a)^2$",
     f"spread {100.0 * comb.AREA_SPREAD:g} % for an area",
     f"{100.0 * comb.COUNT_SPREAD:g} % for a number of combs",
-    f"${comb.NEST_COMBS:g} (A/{comb.NEST_SHEET_DM2:g})^{{{comb.COMBS_POWER:g}}}$ combs",
+    f"${comb.NEST_COMBS:g} (A/{founding.NEST_COMB_DM2:g})^{{{comb.COMBS_POWER:g}}}$ combs",
     f"a spread of {comb.COLOUR_SPREAD:g} of a step",
     f"a chance of {100.0 * comb.COLOUR_LAPSE:g} % that it says nothing",
     f"count as {comb.OLD_COMB_AGE_DAYS:g} days old",
