@@ -16,9 +16,10 @@ help:  ## list these targets
 
 setup: $(VENV)/.lastbee-is-set-up  ## make .venv with the locked dependencies and lastbee in it
 
-demo: setup  ## plan the example job on the terminal and write build/meadowgate.pdf
+demo: setup  ## plan the example job, then follow its visits; reports in build/
 	@mkdir -p build
 	$(BIN)/lastbee plan examples/meadowgate.toml --pdf build/meadowgate.pdf
+	$(BIN)/lastbee visit examples/meadowgate_visits.toml --pdf build/meadowgate_visits.pdf
 
 test: $(VENV)/.tools-are-set-up  ## run the tests
 	$(BIN)/python -m pytest -n 2
@@ -47,13 +48,15 @@ verify: $(VENV)/.tools-are-set-up  ## the long checks of honesty, into build/ver
 	@mkdir -p build
 	$(BIN)/python -m verify.run
 
-schema: setup  ## write the schemas of job file and plan in docs/schema anew
+schema: setup  ## write the schemas of job file, plan and progress in docs/schema anew
 	@mkdir -p docs/schema
 	$(BIN)/lastbee schema > docs/schema/job.schema.json.new
 	@mv docs/schema/job.schema.json.new docs/schema/job.schema.json
-	$(BIN)/python -c 'from lastbee.documents import as_json; print(as_json.plan_schema_text(), end="")' \
-	  > docs/schema/plan.schema.json.new
-	@mv docs/schema/plan.schema.json.new docs/schema/plan.schema.json
+	for document in plan progress; do \
+	  $(BIN)/python -c "from lastbee.documents import as_json; print(as_json.$${document}_schema_text(), end='')" \
+	    > docs/schema/$$document.schema.json.new || exit 1; \
+	  mv docs/schema/$$document.schema.json.new docs/schema/$$document.schema.json; \
+	done
 
 docs: $(VENV)/.tools-are-set-up schema  ## renew tables, shown output and picture in docs
 	$(BIN)/python -m docs.constants_table

@@ -17,12 +17,14 @@ import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-from unittest import mock
+from typing import TYPE_CHECKING
 
 import numba
 import numpy as np
 
+from bench import against_smcpy
+from bench.eight_visits import EXAMPLE
+from bench.visits import Update, kernel_timed
 from lastbee.biology.constants import Column
 from lastbee.colony.founding import DIMENSIONS, draw_colonies
 from lastbee.colony.kernel import live
@@ -40,7 +42,6 @@ if TYPE_CHECKING:
     from lastbee.jobs.assemble import Question
 
 ROOT = Path(__file__).resolve().parents[1]
-EXAMPLE = ROOT / "examples" / "meadowgate.toml"
 OUT = ROOT / "build" / "bench.json"
 COLONIES = 20_000
 REPEATS = 7
@@ -48,6 +49,8 @@ TWIN_BLOCKS = (2048, 8192, COLONIES)
 ODE_COLONIES = 6
 SIZES = (2_500, 5_000, 10_000, 20_000, 40_000, 80_000)
 LENGTHS_DAYS = (40, 80, 160, 320)
+UPDATES = 3
+PARTICLES, REFERENCE_RUNS = 2_000, 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,7 @@ class Work:
 
     def live(self) -> None:
         """Live them in the compiled kernel."""
-        live(self.params, self.seeds, self.sky, snap_day=self.day)
+        live(self.params, self.seeds, self.sky, snap_days=(self.day,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +139,9 @@ def against_numpy(work: Work) -> list[Row]:
     """Compare kernel and vectorised twin, the twin at its best block."""
 
     def twin(block: int) -> Callable[[], object]:
-        return lambda: live_twin(work.params, work.seeds, work.sky, snap_day=work.day, block=block)
+        return lambda: live_twin(
+            work.params, work.seeds, work.sky, snap_days=(work.day,), block=block
+        )
 
     tried = {
         block: min(seconds(twin(block), time.thread_time) for _ in range(2))
@@ -191,16 +196,8 @@ def posterior_time(question: Question, work: Work) -> list[Row]:
 
     def sample(seed: int) -> tuple[float, float, int]:
         """Seconds in all, seconds in the kernel, and the calls of the kernel."""
-        passes: list[float] = []
-
-        def timed_live(*words: Any, **options: Any) -> Any:
-            start = time.perf_counter()
-            lived = live(*words, **options)
-            passes.append(time.perf_counter() - start)
-            return lived
-
         rng = np.random.default_rng(seed)
-        with mock.patch.object(posterior, "live", timed_live):
+        with kernel_timed() as passes:
             taken = seconds(
                 lambda: posterior.condition(
                     question.items, question.founding, work.sky, COLONIES, rng
@@ -232,6 +229,43 @@ def posterior_memory() -> list[Row]:
         Row("posterior_peak_mb", "peak memory of the posterior, MB", peak, 300.0, False, limits),
         Row("libraries_mb", "  of which libraries and compiled code", compiled, None, False, ""),
         Row("colonies_mb", "  of which colonies", peak - compiled, None, False, ""),
+    ]
+
+
+def visits_update(colonies: int = COLONIES, repeats: int = UPDATES) -> list[Row]:
+    """Time and memory of a process that takes in an inspection and eight visits."""
+    done = subprocess.run(
+        [sys.executable, "-m", "bench.visits", str(colonies), str(repeats)],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    found = Update(**json.loads(done.stdout))
+    slow = (
+        f"the inspection takes {found.inspection_seconds:.1f} s of it; the kernel "
+        f"{found.kernel_seconds:.1f} s in {found.kernel_passes:.0f} passes, the rest is "
+        f"proposals and scores; load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    )
+    large = (
+        f"{found.libraries_mb:.0f} MB once the libraries are loaded, "
+        f"{found.compiled_mb - found.libraries_mb:.0f} MB more with the compiled kernel, "
+        f"{found.peak_mb - found.compiled_mb:.0f} MB for {colonies:,} colonies"
+    )
+    return [
+        Row("visits_update_seconds", "update by eight visits, s", found.seconds, 2.0, False, slow),
+        Row("visits_peak_mb", "  peak memory, MB", found.peak_mb, 300.0, False, large),
+    ]
+
+
+def visits_reference(particles: int = PARTICLES, runs: int = REFERENCE_RUNS) -> list[Row]:
+    """Compare what an effective draw costs with smcpy and here, on one likelihood."""
+    ours, theirs = against_smcpy.compare(particles, runs)
+    ratio, scored = theirs.seconds / ours.seconds, theirs.scored / ours.scored
+    limits = (
+        f"a draw takes {1e3 * ours.seconds:.1f} ms here and {1e3 * theirs.seconds:.1f} ms there, "
+        f"{ours.scored:.0f} and {theirs.scored:.0f} trap-outs scored"
+    )
+    return [
+        Row("visits_vs_reference", "  an effective draw against smcpy's", ratio, 1.0, True, limits),
+        Row("visits_scored_vs_reference", "    in trap-outs scored", scored, None, True, ""),
     ]
 
 
@@ -300,6 +334,8 @@ def main() -> int:
     rows += against_scipy(work)
     rows += posterior_time(question, work)
     rows += posterior_memory()
+    rows += visits_update()
+    rows += visits_reference()
     rows += growth(question)
     rows += help_time()
     print(table(rows))

@@ -3,10 +3,11 @@
     python -m docs.constants_table           # write the page anew
     python -m docs.constants_table --check   # exit code 1 if the page is not up to date
 
-Two tables stand between markers in the page. `parameters` lists what differs between
-simulated colonies, from `lastbee.biology.constants.PARAMETERS`. `numbers` lists every
-other fixed number, from the source text of the modules named below: the note of a number
-is the comment that stands above it, so that page and code cannot drift apart.
+Tables stand between markers in the page. `parameters` lists what differs between
+simulated colonies, from `lastbee.biology.constants.PARAMETERS`; three tell of troubles and
+deeds (`docs.course_tables`). `numbers` lists every other fixed number, from the source text
+of the modules named below: the note of a number is the comment that stands above it, so
+that page and code cannot drift apart.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from docs.course_tables import mend_rows, trouble_rows, worse_rows
+from docs.parameters import SYMBOLS, ends_90
 from lastbee.biology.constants import PARAMETERS, Column
 
 if TYPE_CHECKING:
@@ -27,50 +30,6 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "model.md"
-# 5 % and 95 % points of the standard normal lie this far from its middle.
-Z_90 = 1.6448536269514722
-SYMBOLS = {
-    Column.START_DAY: "d_0",
-    Column.START_BEES: "N_0",
-    Column.START_HONEY: "f_0",
-    Column.START_COMB: "A_0",
-    Column.CAVITY_COMB: r"A_{\max}",
-    Column.LAYING_DELAY: r"\tau_q",
-    Column.START_POLLEN: "p_0",
-    Column.YOUNG_DAYS: "a_y",
-    Column.QUEEN_LEAVES: "q_{out}",
-    Column.BOX_BEES: "X_0",
-    Column.BOX_LAYING_DELAY: r"\tau_x",
-    Column.LAY_MAX: "L",
-    Column.CARE_HALF: "v",
-    Column.FOOD_HALF: "b",
-    Column.RECRUIT_MIN: r"\alpha_{\min}",
-    Column.RECRUIT_HUNGER: r"\alpha_{\max}",
-    Column.INHIBITION: r"\sigma",
-    Column.FORAGER_LOSS: "m",
-    Column.NEST_LOSS: r"\mu",
-    Column.INCOME: "c",
-    Column.DEARTH: r"\delta",
-    Column.ADULT_NEED: r"\gamma_A",
-    Column.BROOD_NEED: r"\gamma_B",
-    Column.POLLEN_INCOME: "c_p",
-    Column.LARVA_POLLEN: r"\pi",
-    Column.PROTEIN_RESERVE: r"\rho",
-    Column.BUILD: r"\beta",
-    Column.WAX_HONEY: "w",
-    Column.DRONE_SHARE: r"\eta",
-    Column.COVER: "k_c",
-    Column.LEAK: r"\ell",
-    Column.REENTRY: "r_b",
-    Column.FLY: r"\psi",
-    Column.CARRY: "h_c",
-    Column.LAY_COUPLING: r"\gamma",
-    Column.DESERT: "u_0",
-    Column.DESERT_HALF: "K",
-    Column.JOIN: "r_j",
-    Column.DRIFT: "r_d",
-    Column.WALL_LOSS: "r_w",
-}
 MODULES = (
     "lastbee.biology.constants",
     "lastbee.biology.comb",
@@ -80,31 +39,56 @@ MODULES = (
     "lastbee.colony.trap",
     "lastbee.colony.founding",
     "lastbee.colony.robout",
+    "lastbee.colony.course",
     "lastbee.planning.sky",
     "lastbee.planning.flying",
     "lastbee.biology.flight",
     "lastbee.biology.season",
     "lastbee.evidence.nest",
+    "lastbee.evidence.item",
+    "lastbee.evidence.counts",
     "lastbee.evidence.traffic",
     "lastbee.evidence.comb",
     "lastbee.evidence.told",
+    "lastbee.evidence.cues",
+    "lastbee.evidence.scene",
+    "lastbee.evidence.at_cone",
+    "lastbee.evidence.outside",
+    "lastbee.evidence.in_box",
     "lastbee.forecast.posterior",
     "lastbee.forecast.sampler",
+    "lastbee.forecast.proposals",
     "lastbee.forecast.trapout",
     "lastbee.forecast.influence",
+    "lastbee.forecast.tracking",
+    "lastbee.forecast.diagnosis",
+    "lastbee.forecast.prospects",
+    "lastbee.forecast.clearance",
     "lastbee.methods.circumstances",
     "lastbee.methods.outcomes",
     "lastbee.methods.rules",
     "lastbee.methods.loss",
     "lastbee.methods.compare",
     "lastbee.methods.looks",
+    "lastbee.methods.schedule",
+    "lastbee.methods.visits",
+    "lastbee.methods.closeout",
     "lastbee.jobs.assemble",
     "lastbee.jobs.futures",
     "lastbee.jobs.dates",
     "lastbee.jobs.planner",
     "lastbee.jobs.trust",
     "lastbee.jobs.reasons",
+    "lastbee.jobs.remains",
     "lastbee.jobs.verdict",
+    "lastbee.jobs.tracker",
+    "lastbee.jobs.story",
+    "lastbee.jobs.standing",
+    "lastbee.jobs.explained",
+    "lastbee.jobs.visit_looks",
+    "lastbee.jobs.comeback",
+    "lastbee.jobs.running_steps",
+    "lastbee.jobs.closing",
 )
 
 
@@ -121,15 +105,10 @@ def shown(value: float, most_digits: int = 4) -> str:
 
 def prior_of(p: Parameter) -> tuple[str, str]:
     """The prior of a parameter in words, and its 90 % range."""
-    if p.kind == "lognormal":
-        low, high = (p.median * math.exp(sign * Z_90 * p.spread) for sign in (-1.0, 1.0))
-        return f"lognormal, {p.spread:g}", f"{short(low)} to {short(high)}"
-    if p.kind == "logit":
-        middle = math.log(p.median / (1.0 - p.median))
-        low, high = (
-            1.0 / (1.0 + math.exp(-(middle + sign * Z_90 * p.spread))) for sign in (-1.0, 1.0)
-        )
-        return f"logit-normal, {p.spread:g}", f"{short(low)} to {short(high)}"
+    if p.kind in ("lognormal", "logit"):
+        low, high = ends_90(p.kind, p.median, p.spread)
+        law = "lognormal" if p.kind == "lognormal" else "logit-normal"
+        return f"{law}, {p.spread:g}", f"{short(low)} to {short(high)}"
     if p.kind == "fixed":
         return "fixed", "none"
     return "structural", "see section 5"
@@ -163,11 +142,13 @@ def notes_of(source: str) -> dict[str, str]:
     """
     assigned: dict[int, tuple[list[str], int]] = {}
     for node in ast.parse(source).body:
-        if isinstance(node, ast.Assign) and not any(
-            isinstance(part, ast.Attribute | ast.Call | ast.GeneratorExp | ast.Subscript)
-            for part in ast.walk(node.value)
-        ):
-            names = [n.id for t in node.targets for n in ast.walk(t) if isinstance(n, ast.Name)]
+        if isinstance(node, ast.Assign):
+            is_plain = not any(
+                isinstance(part, ast.Attribute | ast.Call | ast.GeneratorExp | ast.Subscript)
+                for part in ast.walk(node.value)
+            )
+            targets = [n.id for t in node.targets for n in ast.walk(t) if isinstance(n, ast.Name)]
+            names = targets if is_plain else []
             assigned[node.lineno] = (names, node.end_lineno or node.lineno)
     notes: dict[str, str] = {}
     note: list[str] = []
@@ -227,8 +208,15 @@ def number_rows() -> list[str]:
 
 
 def page_with_tables(text: str) -> str:
-    """The page with both tables as the code gives them now."""
-    for name, rows in (("parameters", parameter_rows()), ("numbers", number_rows())):
+    """The page with all tables as the code gives them now."""
+    tables = {
+        "parameters": parameter_rows(),
+        "troubles": trouble_rows(),
+        "rates under trouble": worse_rows(),
+        "deeds": mend_rows(),
+        "numbers": number_rows(),
+    }
+    for name, rows in tables.items():
         body = "\n".join(rows)
         pattern = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
         text, count = re.subn(

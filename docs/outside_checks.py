@@ -8,11 +8,13 @@ Each row of a table is one check that a test makes too: what is compared, whose 
 is, their value as they print it, and the function of ours that must meet it; `status` says
 how well the figure itself is known. What the engine gives, by the tests' own code and by
 `python -m verify.ages`, is put in and checked as well: its chance draws have fixed seeds.
-`--long` adds what the long checks print, which takes minutes, to writing or checking.
+`--long` adds what the long checks print, to writing or checking; all of them take an hour
+or two, and some can be named: `--long running other_running`.
 """
 
 from __future__ import annotations
 
+import argparse
 import re
 import subprocess
 import sys
@@ -165,6 +167,8 @@ BIOLOGY = (
           _warmest_hour, f"{TEST_FLIGHT}::test_warmest_and_coldest_hours_are_parton_and_logans"),
 )  # fmt: skip
 TABLES = {"published models": PUBLISHED, "biology": BIOLOGY}
+# Modules of verify/ whose output the page shows and `--long` renews.
+LONG = ("calibration", "other_model", "running", "other_running", "visits_saving")
 
 
 def rows_of(checks: tuple[Check, ...]) -> list[str]:
@@ -210,14 +214,13 @@ def trade_rows(figures: dict[str, float]) -> list[str]:
     cleared = [figures[f"clearance_median_days_{weeks}_weeks"] for weeks in (2, 3, 4)]
     stored = [figures[f"honey_over_5_kg_{weeks}_weeks"] for weeks in (3, 4, 6, 10)]
     late = figures["honey_left_median_kg_17_weeks"]
-    is_cleared = all(28.0 <= days <= 42.0 for days in cleared)
     grows = all(a < b for a, b in pairwise(stored))
     return [
         "| the trade says | we get | held? |",
         "|---|---|---|",
         "| two to four weeks old in season: cleared in four to six weeks (28 to 42 days) "
         f"| half are cleared by day {', '.join(f'{days:.0f}' for days in cleared)} at 2, 3, 4 "
-        f"weeks | {'yes' if is_cleared else 'no'} |",
+        f"weeks | {_held_to_weeks(cleared)} |",
         "| past about a month it turns unreliable, for what is stored | chance of more than 5 kg "
         f"left: {', '.join(f'{share:.2f}' for share in stored)} at 3, 4, 6, 10 weeks "
         f"| {'in direction; a slope, not a step' if grows else 'no'} |",
@@ -225,6 +228,14 @@ def trade_rows(figures: dict[str, float]) -> list[str]:
         f"| half leave more than {late:.0f} kg at 17 weeks, the range is above "
         f"| {'yes' if late >= 20.0 else 'only for the upper part of the range'} |",
     ]
+
+
+def _held_to_weeks(cleared: list[float]) -> str:
+    """Whether swarms of 2, 3 and 4 weeks are cleared in four to six, each said apart."""
+    held = ["sooner" if days < 28.0 else "later" if days > 42.0 else "yes" for days in cleared]
+    if len(set(held)) == 1:
+        return held[0] if held[0] == "yes" else f"no, {held[0]}"
+    return "; ".join(f"{how} at {weeks}" for weeks, how in zip((2, 3, 4), held, strict=True))
 
 
 def engine_rows() -> list[str]:
@@ -273,12 +284,13 @@ def engine_rows() -> list[str]:
     ]
 
 
-def page_with_long_outputs(text: str) -> str:
-    """The page with what the long checks print."""
-    for command in ("python -m verify.calibration", "python -m verify.other_model"):
+def page_with_long_outputs(text: str, names: tuple[str, ...]) -> str:
+    """The page with what the long checks of these names print."""
+    for name in names:
+        command = f"python -m verify.{name}"
         done = subprocess.run(  # noqa: S603 - our own modules
             [sys.executable, *command.split()[1:]],
-            cwd=ROOT, capture_output=True, text=True, check=True,
+            cwd=ROOT, stdout=subprocess.PIPE, text=True, check=True,
         )  # fmt: skip
         place = rf"(<!-- output: {command} -->\n```text\n).*?(```)"
         text = _with(text, place, _of_all_jobs(done.stdout.splitlines()))
@@ -312,15 +324,20 @@ def page_with_simulations(text: str) -> str:
 
 def main() -> int:
     """Write, check or print the tables."""
-    if "--print" in sys.argv[1:]:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--check", action="store_true", help="write nothing, exit 1 if out of date")
+    parser.add_argument("--print", action="store_true", help="print the tables, write nothing")
+    parser.add_argument("--long", nargs="*", choices=LONG, metavar="NAME", help="long checks too")
+    asked = parser.parse_args()
+    if asked.print:
         for name, checks in TABLES.items():
             print("\n".join([name, "", *rows_of(checks), ""]))
         return 0
     text = PAGE.read_text(encoding="utf-8")
     fresh = page_with_simulations(page_with_tables(text))
-    if "--long" in sys.argv[1:]:
-        fresh = page_with_long_outputs(fresh)
-    if "--check" in sys.argv[1:]:
+    if asked.long is not None:
+        fresh = page_with_long_outputs(fresh, tuple(asked.long) or LONG)
+    if asked.check:
         if fresh != text:
             print("docs/how-we-know.md is out of date: run python -m docs.outside_checks")
         return int(fresh != text)

@@ -19,8 +19,8 @@ which may follow at any distance:
 `exit` is the exit code of the last command, `says` what its output holds whatever the
 number of colonies. An excerpt goes from the first line that begins with the one text up
 to, and without, the next line that begins with the other. The first text "verdict" stands
-for the line below the plan's head, whatever it says; of the second, "+4" takes four lines,
-and "" all to the end of the output.
+for the line below the plan's head, whatever it says, and "top" for the first line of all;
+of the second, "+4" takes four lines, and "" all to the end of the output.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ def parts_of(page: str) -> list[Run | Excerpt]:
 def set_up(folder: Path, options: str = "") -> Path:
     """Lay out a folder in which the page's commands work; returns that of the programs.
 
-    `options` are added to every `lastbee plan`.
+    `options` are added to every `lastbee plan` and `lastbee visit`.
     """
     shutil.copytree(ROOT / "examples", folder / "examples")
     (folder / "build").mkdir()
@@ -86,7 +86,7 @@ def set_up(folder: Path, options: str = "") -> Path:
     wrapper = programs / "lastbee"
     real = Path(sys.executable).with_name("lastbee")
     wrapper.write_text(
-        f'#!/bin/sh\nif [ "$1" = plan ]; then set -- "$@" {options}; fi\nexec "{real}" "$@"\n',
+        f'#!/bin/sh\ncase "$1" in plan|visit) set -- "$@" {options};; esac\nexec "{real}" "$@"\n',
         encoding="utf-8",
     )
     wrapper.chmod(0o755)
@@ -120,6 +120,8 @@ def lines_between(output: str, first: str, end: str) -> str:
     starts = [i for i, line in enumerate(lines) if line.lstrip().startswith(first)]
     if first == "verdict":
         starts = [i + 2 for i, line in enumerate(lines) if line and not line.strip("\u2500")]
+    if first == "top":
+        starts = [0]
     if not starts:
         raise ValueError(f"no line of the output begins with {first!r}:\n{output}")
     if re.fullmatch(r"\+\d+", end):

@@ -1,7 +1,7 @@
 """Measures as people write them, read into SI numbers.
 
 A technician writes "14 ft 6 in", "3½ in", "72 °F" or "30 x 40 cm"; everything inside the
-package is metres, square metres, kilograms and degrees Celsius. One regular expression
+package is metres, square metres, kilograms, litres and degrees Celsius. One regular expression
 finds the numbers and one small table holds the units; nothing a person writes is ever
 evaluated, the text is at most `LONGEST_TEXT` characters long, and reading it costs no
 start-up time. A general units library needs a fifth of a second to load and accepts
@@ -15,10 +15,11 @@ expressions; it is the reference in the tests instead.
 22.22
 
 A comma is read as a decimal point unless it could part thousands: "2,5 kg" is two and a half
-kilograms, "1,500 g" is refused. "oz" is the avoirdupois ounce.
+kilograms, "1,500 g" is refused. "oz" is the avoirdupois ounce; pints, quarts and gallons
+are those of the United States for liquids.
 
 Factors are exact by definition (yard = 0.9144 m and pound = 0.453 592 37 kg, international
-agreement of 1959).
+agreement of 1959; gallon = 231 cubic inches).
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-Dimension = Literal["length", "area", "mass", "temperature"]
+Dimension = Literal["length", "area", "mass", "volume", "temperature"]
 
 LONGEST_TEXT = 60
 """Longest text read as a measure, in characters."""
@@ -36,6 +37,7 @@ LONGEST_TEXT = 60
 _INCH_M = 0.0254
 _FOOT_M = 0.3048
 _POUND_KG = 0.45359237
+_GALLON_L = 3.785411784
 
 
 class NotAMeasure(ValueError):
@@ -48,7 +50,7 @@ class NotAMeasure(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: SI value = (value + `offset`) * `factor`, and every spelling that is read."""
+    """One unit: inside value = (value + `offset`) * `factor`, and every spelling that is read."""
 
     name: str
     factor: float
@@ -80,6 +82,15 @@ UNITS: dict[Dimension, tuple[Unit, ...]] = {
         Unit("oz", _POUND_KG / 16, ("oz", "ounce", "ounces")),
         Unit("lb", _POUND_KG, ("lb", "lbs", "pound", "pounds")),
     ),
+    "volume": (
+        Unit("ml", 0.001, ("ml", "millilitre", "milliliter", "millilitres", "milliliters")),
+        Unit("dl", 0.1, ("dl", "decilitre", "deciliter", "decilitres", "deciliters")),
+        Unit("l", 1.0, ("l", "litre", "liter", "litres", "liters")),
+        Unit("fl oz", _GALLON_L / 128, ("fl oz", "fluid ounce", "fluid ounces")),
+        Unit("pt", _GALLON_L / 8, ("pt", "pts", "pint", "pints")),
+        Unit("qt", _GALLON_L / 4, ("qt", "qts", "quart", "quarts")),
+        Unit("gal", _GALLON_L, ("gal", "gals", "gallon", "gallons")),
+    ),
     "temperature": (
         Unit("C", 1.0, ("c", "°c", "deg c", "degc", "celsius", "degrees c", "degrees celsius")),
         Unit(
@@ -96,12 +107,14 @@ _EXAMPLES: dict[Dimension, tuple[str, str]] = {
     "length": ("14 ft", "4.3 m"),
     "area": ("12 dm2", "30 x 40 cm"),
     "mass": ("11 lb", "5 kg"),
+    "volume": ("2 qt", "2 l"),
     "temperature": ("75 F", "24 C"),
 }
 _USUAL: dict[Dimension, tuple[str, str]] = {
     "length": ("ft", "m"),
     "area": ("sq ft", "dm2"),
     "mass": ("lb", "kg"),
+    "volume": ("qt", "l"),
     "temperature": ("F", "C"),
 }
 _PAIRS = {("ft", "in"), ("m", "cm"), ("lb", "oz"), ("kg", "g"), ("yd", "ft")}
@@ -174,6 +187,17 @@ def mass_kg(text: str) -> float:
         If the text is not a mass with its unit.
     """
     return _read(text, "mass")
+
+
+def volume_l(text: str) -> float:
+    """Read a volume such as "1.5 l" or "2 quarts". [L].
+
+    Raises
+    ------
+    NotAMeasure
+        If the text is not a volume with its unit.
+    """
+    return _read(text, "volume")
 
 
 def temperature_degc(text: str) -> float:

@@ -20,6 +20,7 @@ from lastbee.biology import constants as bio
 from lastbee.biology.constants import Column as P
 from lastbee.colony.layout import QUEEN_DIED, QUEEN_LEFT, Daily, Sky
 from lastbee.colony.layout import State as S
+from lastbee.colony.turns import TURNED, Gift, Turns
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -60,34 +61,38 @@ def live_twin(
     seeds: NDArray[np.uint64],
     sky: Array,
     *,
-    snap_day: int,
+    snap_days: tuple[int, ...],
     cone_day: int | None = None,
     trap_days: int = 0,
+    turns: Turns | None = None,
     block: int = BLOCK,
 ) -> tuple[Array, NDArray[np.float32], Array]:
     """Live many colonies as `lastbee.colony.kernel.live` does, argument for argument.
 
     Parameters
     ----------
-    params, seeds, sky, snap_day, cone_day, trap_days
+    params, seeds, sky, snap_days, cone_day, trap_days, turns
         As for the kernel.
     block
         Colonies followed at a time; has no bearing on the result.
 
     Returns
     -------
-    Snapshots (n, len(State)), daily records (n, trap_days, len(Daily)), final states.
+    Snapshots (n, len(snap_days), len(State)), daily records (n, trap_days, len(Daily)),
+    final states.
     """
     n = len(params)
     days = 0 if cone_day is None else trap_days
-    snaps, final = np.zeros((n, len(S))), np.zeros((n, len(S)))
+    turns = Turns.none(n) if turns is None else turns
+    snaps, final = np.zeros((n, len(snap_days), len(S))), np.zeros((n, len(S)))
     daily = np.zeros((n, days, len(Daily)), dtype=np.float32)
     order = np.argsort(params[:, P.START_DAY], kind="stable")
     for first in range(0, n, block):
         rows = order[first : first + block]
         snaps[rows], daily[rows], final[rows] = _live_block(
-            params[rows], seeds[rows], sky, snap_day, cone_day, days
-        )
+            params[rows], seeds[rows], sky, snap_days, cone_day, days,
+            Turns(turns.days[rows], turns.rates[rows], turns.gifts[rows]),
+        )  # fmt: skip
     return snaps, daily, final
 
 
@@ -95,9 +100,10 @@ def _live_block(
     params: Array,
     seeds: NDArray[np.uint64],
     sky: Array,
-    snap_day: int,
+    snap_days: tuple[int, ...],
     cone_day: int | None,
     trap_days: int,
+    turns: Turns,
 ) -> tuple[Array, Array, Array]:
     """Live colonies that are in order of founding."""
     n = len(params)
@@ -108,27 +114,28 @@ def _live_block(
     )  # fmt: skip
     start = params[:, P.START_DAY].astype(np.int64)
     daily = np.zeros((n, trap_days, len(Daily)))
-    snaps = np.zeros((n, len(S)))
-    last = snap_day if cone_day is None else cone_day + trap_days
+    snaps = np.zeros((n, len(snap_days), len(S)))
+    last = max(*snap_days, 0 if cone_day is None else cone_day + trap_days)
     known = 0
-    for day in range(int(start[0]), last):
+    for day in range(int(start[0]), last + 1):
         alive = int(np.searchsorted(start, day, side="right"))
-        if alive > known:
-            _found(every, known, alive)
-            known = alive
-        if day == snap_day:
-            snaps[:] = every.s.T
+        _found(every, known, alive)
+        known = alive
+        snaps[:, np.array(snap_days) == day] = every.s.T[:, None]
+        if day == last:
+            break
+        if cone_day is not None and day >= cone_day:
+            if day == cone_day:
+                _set_box(every)
+            _turn(every, turns, day)
         now = every.leading(alive)
         wet = uniform_of(seeds[:alive], day) < sky[day, Sky.WET]
         flight = sky[day, Sky.FLIGHT_H] / bio.REFERENCE_FLIGHT_H
         flying = np.where(wet, flight * bio.WET_DAY_FLIGHT_SHARE, flight)
         since_cone = None if cone_day is None or day < cone_day else day - cone_day
         row = _day(now, sky[day], flying, day - start[:alive], since_cone)
-        if since_cone is not None:
+        if since_cone is not None and since_cone < trap_days:
             daily[:, since_cone] = row.T
-    _found(every, known, int(np.searchsorted(start, last, side="right")))
-    if last <= snap_day:
-        snaps[:] = every.s.T
     return snaps, daily, every.s.T
 
 
@@ -154,21 +161,44 @@ def _found(c: Colonies, first: int, end: int) -> None:
     s[S.QUEEN] = s[S.INCOME_MEMORY] = 1.0
 
 
+def _set_box(c: Colonies) -> None:
+    p, s = c.p, c.s
+    s[S.BOX] = s[S.BOX_START] = p[P.BOX_BEES]
+    s[S.BOX_HONEY] = s[S.BOX_HONEY_GIVEN] = 0.5 * p[P.BOX_BEES]
+    s[S.CONE_BEES] = _adults(s) + s[S.DRONES]
+    s[S.CONE_BROOD] = _brood(s)
+
+
+def _turn(c: Colonies, turns: Turns, day: int) -> None:
+    """Take the turns of one morning, first column first."""
+    s = c.s
+    for nth in range(turns.days.shape[1]):
+        due = turns.days[:, nth] == day
+        c.p[np.ix_([int(column) for column in TURNED], due)] = turns.rates[due, nth].T
+        gifts = np.where(due[:, None], turns.gifts[:, nth], 0.0).T
+        gone, brushed = s[S.BOX] * gifts[Gift.BOX_GONE], s[S.WALL] * gifts[Gift.WALL_BOXED]
+        s[S.BOX_GONE] += gone
+        s[S.WALL] -= brushed
+        s[S.JOINED] += brushed
+        s[S.BOX] += brushed + gifts[Gift.BOX_BEES] - gone
+        s[S.BOX_START] += gifts[Gift.BOX_BEES]
+        s[S.BOX_HONEY] += gifts[Gift.BOX_HONEY]
+        s[S.BOX_HONEY_GIVEN] += gifts[Gift.BOX_HONEY]
+        c.boxed[:OPEN] += gifts[Gift.BOX_BROOD] / OPEN
+        s[S.BOX_BROOD] = c.boxed.sum(axis=0)
+        s[S.BOX_BROOD_GIVEN] += gifts[Gift.BOX_BROOD]
+
+
 def _day(
     c: Colonies, sky: Array, flying: Array, age: NDArray[np.int64], since_cone: int | None
 ) -> Array | None:
     """One day of all colonies; the daily record (len(Daily), n) if there is a cone."""
     s, trapped = c.s, since_cone is not None
-    if since_cone == 0:
-        s[S.BOX] = s[S.BOX_START] = c.p[P.BOX_BEES]
-        s[S.BOX_HONEY] = 0.5 * c.p[P.BOX_BEES]
-        s[S.CONE_BEES] = _adults(s) + s[S.DRONES]
-        s[S.CONE_BROOD] = _brood(s)
     shut_out, died_inside = s[S.SHUT_OUT].copy(), s[S.DIED_INSIDE].copy()
     # Nurses and queen slacken as income falls behind need.
     zeal = 1.0 - c.p[P.LAY_COUPLING] * (1.0 - s[S.INCOME_MEMORY]) if trapped else np.ones(())
-    _lay(c, sky, age, zeal)
-    _rear(c, sky, zeal)
+    _lay(c, sky, age, zeal, trapped=trapped)
+    _rear(c, sky, zeal, trapped=trapped)
     at_work = _forage(c, flying, trapped=trapped)
     gain = _stores(c, sky, at_work, trapped=trapped)
     if since_cone is None:
@@ -204,7 +234,7 @@ def _share(have: Array, need: Array) -> Array:
     return np.minimum(1.0, np.divide(have, need, out=np.ones_like(need), where=need > 0.0))
 
 
-def _lay(c: Colonies, sky: Array, age: NDArray[np.int64], zeal: Array) -> None:
+def _lay(c: Colonies, sky: Array, age: NDArray[np.int64], zeal: Array, *, trapped: bool) -> None:
     p, s = c.p, c.s
     house, honey2 = s[S.YOUNG] + s[S.HOUSE], s[S.HONEY] ** 2
     fed = honey2 / (honey2 + p[P.FOOD_HALF] ** 2)
@@ -213,19 +243,21 @@ def _lay(c: Colonies, sky: Array, age: NDArray[np.int64], zeal: Array) -> None:
     free = s[S.COMB] * bio.CELLS_PER_DM2 - _brood(s)
     free -= s[S.HONEY] / bio.HONEY_PER_CELL_G + s[S.POLLEN] / bio.POLLEN_PER_CELL_G
     eggs = np.minimum(eggs, np.maximum(0.0, 0.5 * free))
-    eggs *= _share(s[S.POLLEN], (s[S.LARVAE] + eggs) * p[P.LARVA_POLLEN]) * zeal
+    fed = _share(s[S.POLLEN], (s[S.LARVAE] + eggs) * p[P.LARVA_POLLEN])
+    eggs *= (np.maximum(fed, p[P.BODY_PROTEIN]) if trapped else fed) * zeal
     eggs *= (s[S.QUEEN] == 1.0) & (age >= p[P.LAYING_DELAY])
     s[S.LAID_TODAY] = eggs
     s[S.WORKERS_LAID] += eggs
 
 
-def _rear(c: Colonies, sky: Array, zeal: Array) -> None:
+def _rear(c: Colonies, sky: Array, zeal: Array, *, trapped: bool) -> None:
     p, s = c.p, c.s
     demand, brood = s[S.LARVAE] * p[P.LARVA_POLLEN], _brood(s)
-    fed = _share(s[S.POLLEN], demand) * _share(_nursed(s), brood) * zeal
-    fed *= s[S.HONEY] > 0.0
+    fed = _share(s[S.POLLEN], demand)
+    fed = np.maximum(fed, p[P.BODY_PROTEIN]) if trapped else fed
+    fed = fed * _share(_nursed(s), brood) * zeal * (s[S.HONEY] > 0.0)
     s[S.POLLEN] = np.maximum(0.0, s[S.POLLEN] - demand)
-    bare = 1.0 - _share(_adults(s), p[P.COVER] * brood)
+    bare = 1.0 - _share(_adults(s), p[P.COVER] * brood + p[P.WARMING])
     warm = 1.0 - bio.CHILL_PER_DAY * sky[Sky.COLD] * bare
     keep_egg = (1.0 - bio.EGG_LOSS_PER_DAY) * warm
     larva = (1.0 - bio.LARVA_LOSS_PER_DAY) * warm
@@ -286,6 +318,11 @@ def _forage(c: Colonies, flying: Array, *, trapped: bool) -> Array:
     gate = np.minimum(1.0, flying)
     half2 = p[P.FOOD_HALF] ** 2
     urge = p[P.RECRUIT_MIN] + p[P.RECRUIT_HUNGER] * (half2 / (half2 + s[S.HONEY] ** 2))
+    if trapped:
+        urge = urge * p[P.TRAPPED_PACE]
+    # Some know the leak; the others must leave by what is free of the cone.
+    by_cone = (1.0 - p[P.LEAK]) * p[P.PASSABLE]
+    abroad = np.minimum(1.0, p[P.LEAK] + by_cone) if trapped else 1.0
     at_work = np.zeros_like(gate)
     shut_out = np.zeros_like(gate)
     for _ in range(STEPS_A_DAY):
@@ -295,13 +332,13 @@ def _forage(c: Colonies, flying: Array, *, trapped: bool) -> Array:
         rate = np.where(has_bees, urge - p[P.INHIBITION] * field, 0.0)
         moved = np.minimum(rate * dt, GREATEST_SHARE) * house * np.where(rate > 0.0, gate, 1.0)
         out_h = flying * dt
-        lost = p[P.FORAGER_LOSS] * foragers * out_h
+        lost = p[P.FORAGER_LOSS] * foragers * out_h * abroad
         at_work += foragers * out_h
         staying = foragers - lost
         if trapped:
-            out = np.minimum(0.95, p[P.FLY] * out_h) * staying * (1.0 - p[P.LEAK])
+            out = np.minimum(0.95, p[P.FLY] * out_h) * staying * by_cone
             tiny = p[P.DESERT] * p[P.DESERT_HALF] / (p[P.DESERT_HALF] + adults) * gate * dt
-            deserting = np.minimum(tiny, 0.3) * house
+            deserting = np.minimum(tiny, 0.3) * house * p[P.PASSABLE]
             shut_out += out + deserting
             staying -= out
             s[S.HOUSE] -= deserting
@@ -313,7 +350,8 @@ def _forage(c: Colonies, flying: Array, *, trapped: bool) -> Array:
         s[S.DIED_INSIDE] += inside
     drones_gone = s[S.DRONES] * bio.DRONE_LOSS_PER_DAY
     if trapped:
-        drones_gone += (s[S.DRONES] - drones_gone) * np.minimum(0.95, p[P.FLY] * flying)
+        flown = np.minimum(0.95, p[P.FLY] * flying) * p[P.PASSABLE]
+        drones_gone += (s[S.DRONES] - drones_gone) * flown
         carried = np.minimum(s[S.HONEY], p[P.CARRY] * shut_out)
         s[S.SHUT_OUT] += shut_out
         s[S.WALL] += shut_out
@@ -382,9 +420,10 @@ def _box(c: Colonies, sky: Array, flying: Array, since_cone: int) -> None:
     box, wall = s[S.BOX].copy(), s[S.WALL].copy()
     join = p[P.JOIN] * (1.0 + box / (box + 1000.0))
     die = p[P.WALL_LOSS] * (1.0 + sky[Sky.COLD])
-    leave = join + p[P.REENTRY] + p[P.DRIFT] + die
+    walk_back = p[P.REENTRY] * p[P.PASSABLE]
+    leave = join + walk_back + p[P.DRIFT] + die
     per_rate = wall * np.minimum(0.98, leave) / leave
-    joined, back, drifted = per_rate * join, per_rate * p[P.REENTRY], per_rate * p[P.DRIFT]
+    joined, back, drifted = per_rate * join, per_rate * walk_back, per_rate * p[P.DRIFT]
     s[S.WALL] -= per_rate * leave
     s[S.JOINED] += joined
     s[S.DRIFTED] += drifted
@@ -393,27 +432,47 @@ def _box(c: Colonies, sky: Array, flying: Array, since_cone: int) -> None:
     s[S.SHUT_OUT] -= back
 
     died = box * np.minimum(0.9, p[P.NEST_LOSS] + 0.25 * p[P.FORAGER_LOSS] * flying)
-    born = c.boxed[-1] * (1.0 - bio.PUPA_LOSS_PER_DAY)
-    keep = np.repeat(
+    staying = box - died
+    gone = staying * np.minimum(1.0, p[P.BOX_LEAVE])
+    s[S.BOX] = staying - gone + joined
+    s[S.BOX_GONE] += gone
+    s[S.DIED_IN_BOX] += died
+    was = c.boxed.sum(axis=0)
+    alone = 1.0 - _share(10.0 * s[S.BOX], was)
+    kept = np.repeat(
         [1.0 - bio.EGG_LOSS_PER_DAY, 1.0 - bio.LARVA_LOSS_PER_DAY, 1.0 - bio.PUPA_LOSS_PER_DAY],
         [bio.EGG_DAYS, bio.LARVA_DAYS, bio.CAPPED_DAYS],
     )
-    c.boxed[1:] = c.boxed[:-1] * keep[:-1, None]
+    aged = c.boxed * kept[:, None] * (1.0 - 0.5 * alone)
+    born, c.boxed[1:] = aged[-1], aged[:-1]
     laid = p[P.LAY_MAX] * sky[Sky.LAYING] * (box / (box + p[P.CARE_HALF]))
     laid = np.minimum(laid, box * bio.BROOD_PER_NURSE / bio.WORKER_DAYS)
     c.boxed[0] = laid * (since_cone >= p[P.BOX_LAYING_DELAY])
     s[S.BOX_BROOD] = c.boxed.sum(axis=0)
-    s[S.BOX] += joined + born - died
+    s[S.BOX] += born
     s[S.BOX_BORN] += born
-    s[S.DIED_IN_BOX] += died
-    foraging = p[P.INCOME] * 0.25 * flying * _yield(c, sky)
-    gain = (foraging - p[P.ADULT_NEED]) * s[S.BOX] - p[P.BROOD_NEED] * 0.4 * s[S.BOX_BROOD]
-    s[S.BOX_HONEY] = np.maximum(0.0, s[S.BOX_HONEY] + gain)
+    s[S.BOX_LAID] += c.boxed[0]
+    s[S.BOX_BROOD_LOST] += was + c.boxed[0] - born - s[S.BOX_BROOD]
+    _box_stores(c, flying * _yield(c, sky))
+
+
+def _box_stores(c: Colonies, offer: Array) -> None:
+    """Income, meals and robbing of the box."""
+    p, s = c.p, c.s
+    income = p[P.INCOME] * 0.25 * s[S.BOX] * offer
+    need = p[P.ADULT_NEED] * s[S.BOX] + p[P.BROOD_NEED] * 0.4 * s[S.BOX_BROOD]
+    eaten = np.minimum(need, s[S.BOX_HONEY] + income)
+    left = s[S.BOX_HONEY] + income - eaten
+    robbed = p[P.BOX_ROBBED] * left
+    s[S.BOX_HONEY] = left - robbed
+    s[S.BOX_HONEY_IN] += income
+    s[S.BOX_HONEY_EATEN] += eaten
+    s[S.BOX_HONEY_ROBBED] += robbed
 
 
 def _queen_decides(c: Colonies) -> None:
     s, adults = c.s, _adults(c.s)
     undecided = (s[S.QUEEN] == 1.0) & (adults < bio.QUEEN_DECIDES_BEES)
-    leaves = c.p[P.QUEEN_LEAVES] > 0.5
+    leaves = (c.p[P.QUEEN_LEAVES] > 0.5) & (c.p[P.PASSABLE] > 0.0)
     s[S.QUEEN, undecided & leaves] = QUEEN_LEFT
     s[S.QUEEN, undecided & ~leaves & (adults < 5.0)] = QUEEN_DIED

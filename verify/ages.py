@@ -58,7 +58,8 @@ def aged_trap_out(weeks: int, colonies: int, seed: int, arrived: date = ARRIVED)
     z[:, Deviate.HYPOTHESIS] = -8.0  # a new swarm on bare comb
     noise = rng.integers(0, 2**63, colonies, dtype=np.uint64)
     drawn = draw_colonies(z, founding)
-    snapshot, _, _ = live(drawn.params, noise, year.sky, snap_day=year.inspection_day)
+    mornings, _, _ = live(drawn.params, noise, year.sky, snap_days=(year.inspection_day,))
+    snapshot = mornings[:, 0]
     weight = np.exp(log_alive(nest_from(snapshot, drawn, year.inspection_day)))
     kept = systematic_ancestors(weight / weight.sum(), colonies, rng)
     cloud = Cloud(z[kept], noise[kept], np.zeros(colonies), 0.0, float(colonies), 1.0, 0)

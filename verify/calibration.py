@@ -26,13 +26,13 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import chisquare
 
 from lastbee.colony.founding import DIMENSIONS, Cavity, Founding
 from lastbee.evidence import cues
 from lastbee.evidence.comb import ClusterOnly, CombColour, CombSize
 from lastbee.evidence.told import FirstSeen, SwarmSeen
 from lastbee.evidence.traffic import TrafficCount
+from lastbee.forecast import scores
 from lastbee.forecast.posterior import condition, log_alive, simulate_nests
 from lastbee.planning.sky import year_at
 from verify.ages import BOX, LATITUDE_DEG, LONGITUDE_DEG, NORMALS
@@ -66,8 +66,7 @@ class Calibration:
 
     def p_value(self, quantity: int, bins: int = 10) -> float:
         """Chi-square p-value of uniform ranks; `bins` must divide DRAWS + 1."""
-        counts = np.bincount(self.ranks[:, quantity], minlength=DRAWS + 1)
-        return float(chisquare(counts.reshape(bins, -1).sum(axis=1)).pvalue)
+        return scores.uniformity(self.ranks[:, quantity], bins, DRAWS)
 
     def coverage(self) -> NDArray[np.float64]:
         """Share of cases inside each interval, shape (quantities, len(COVERED))."""
@@ -146,11 +145,8 @@ def one_case(
     posterior = condition(items, founding, sky, colonies, rng)
     truth, cloud = quantities_of(nest)[0], quantities_of(posterior.nest)
     picked = cloud[rng.choice(colonies, DRAWS, replace=False)]
-    below, ties = (picked < truth).sum(axis=0), (picked == truth).sum(axis=0)
-    ranks = below + rng.integers(0, ties + 1)
-    # Where the truth ties with the cloud, it stands at a random place among its equals.
-    share = (cloud < truth).mean(axis=0) + rng.random() * (cloud == truth).mean(axis=0)
-    inside = np.abs(share[:, None] - 0.5) <= 0.5 * np.array(COVERED)
+    ranks = scores.ranks(picked.T, truth, rng)
+    inside = scores.is_covered(scores.places(cloud.T, truth, rng)[:, None], COVERED)
     return ranks, inside, tuple(item.key for item in items)
 
 

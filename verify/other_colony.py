@@ -34,7 +34,7 @@ HONEY_CELL_G, POLLEN_CELL_G = 0.4, 0.2
 REST_G, LARVA_G, WARM_CELL_G, FLIGHT_G_PER_H = 0.008, 0.011, 0.003, 0.011
 NECTAR_G_PER_H, POLLEN_G_PER_H = 0.045, 0.008
 FORAGERS_WANTED = 0.27
-EMPTY_BEES = 20
+EMPTY_BEES = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +70,18 @@ def weather_of(
     daylight = 24.0 / np.pi * np.arccos(cosine)
     warm = np.clip((high + anomaly - 12.0) / 10.0, 0.0, 1.0)
     hours = 0.72 * daylight * warm * np.where(raining, 0.2 * rng.random(days), 1.0)
+    return Weather(hours, nectar_of(days, rng, bloom))
+
+
+def nectar_of(days: int, rng: np.random.Generator, bloom: float = 1.0) -> Array:
+    """Draw the nectar of each day from 1 January, share of the best: blooms of a week or two."""
+    day = np.arange(days)
     nectar = np.zeros(days)
     for _ in range(9):
         centre, width = rng.triangular(100.0, 150.0, 285.0), rng.uniform(5.0, 13.0)
         nectar += rng.lognormal(-0.6, 0.5) * np.exp(-0.5 * ((day - centre) / width) ** 2)
     nectar *= rng.lognormal(0.0, 0.25)
-    return Weather(hours, bloom * np.minimum(nectar, 1.3))
+    return bloom * np.minimum(nectar, 1.3)
 
 
 @dataclass(slots=True)

@@ -27,6 +27,7 @@ from lastbee.evidence import cues
 from lastbee.evidence.comb import CombColour, CombSize
 from lastbee.evidence.told import FirstSeen, SwarmSeen
 from lastbee.evidence.traffic import TrafficCount
+from lastbee.forecast import scores
 from lastbee.forecast.posterior import condition
 from lastbee.forecast.trapout import TRAP_DAYS, trap_out
 from lastbee.planning.flying import flight_activity_at
@@ -85,8 +86,7 @@ class Coverage:
 
     def inside(self) -> NDArray[np.float64]:
         """Share of jobs inside each interval, shape (quantities, len(COVERED))."""
-        distance = np.abs(self.places - 0.5)
-        return np.stack([(distance <= 0.5 * c).mean(axis=0) for c in COVERED], axis=1)
+        return scores.is_covered(self.places[..., None], COVERED).mean(axis=0)
 
 
 def real_job(rng: np.random.Generator, world: World) -> RealJob:
@@ -199,8 +199,7 @@ def one_job(
     cloud = np.column_stack(
         [nest.age_days, nest.adults, nest.honey_g, future.empty_day, future.honey_left_g]
     )
-    ties = (cloud == job.truth).mean(axis=0)
-    return (cloud < job.truth).mean(axis=0) + rng.random() * ties, job.is_swarm
+    return scores.places(cloud.T, job.truth, rng), job.is_swarm
 
 
 def cover(

@@ -40,4 +40,4 @@ def in_processes(
     # Threads of the engine do not survive a fork.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(processes, mp_context=context, initializer=_one_thread) as pool:
-        return list(pool.map(work, *zip(*tasks, strict=True), chunksize=8))
+        return list(pool.map(work, *zip(*tasks, strict=True)))

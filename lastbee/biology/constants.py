@@ -3,8 +3,8 @@
 A `Parameter` that varies between colonies has a prior: `lognormal` (spread is the
 standard deviation of the natural log), `logit` (a share; spread on the logit scale)
 or `fixed`. The order of `PARAMETERS` is the order of columns that the kernel reads;
-`Column` names them. Structural columns (when and how the colony was founded) come
-first and are filled by `lastbee.colony.founding`.
+`Column` names them. Structural columns say when and how the colony was founded (first) and
+what nothing troubles (last); `lastbee.colony.founding` fills them.
 
 Figures with no published source say "assumed"; their spreads are wide on purpose.
 
@@ -74,9 +74,9 @@ YOUNG_LARVA_NEGLECT = 0.6
 # Older larvae are spared longer: factor of Schmickl & Crailsheim 2007.
 OLD_LARVA_NEGLECT = 0.15
 # Uncovered brood dying per day in air 24 degC or more below the nest's 34 degC: assumed.
-CHILL_PER_DAY = 0.5
+CHILL_PER_DAY = 0.6
 # Bees dying per day for want of food, share of the unmet need: assumed.
-STARVE_PER_DAY = 0.3
+STARVE_PER_DAY = 0.4
 # Below this many bees in the nest the queen goes with the last of them or stays: assumed.
 QUEEN_DECIDES_BEES = 60.0
 
@@ -126,10 +126,18 @@ class Column(IntEnum):
     JOIN = 37
     DRIFT = 38
     WALL_LOSS = 39
+    PASSABLE = 40
+    BOX_LEAVE = 41
+    BOX_ROBBED = 42
+    TRAPPED_PACE = 43
+    BODY_PROTEIN = 44
+    WARMING = 45
 
 
-def _structural(name: str, unit: str) -> Parameter:
-    return Parameter(name, unit, 0.0, "structural", 0.0, "set by the founding of each colony")
+def _structural(
+    name: str, unit: str, source: str = "set by the founding of each colony"
+) -> Parameter:
+    return Parameter(name, unit, 0.0, "structural", 0.0, source)
 
 
 PARAMETERS: tuple[Parameter, ...] = (
@@ -229,7 +237,7 @@ PARAMETERS: tuple[Parameter, ...] = (
         "days of demand",
         9.0,
         "lognormal",
-        0.3,
+        0.5,
         "6 days of pollen (Schmickl & Crailsheim 2007) and part of 7 in nurses (Crailsheim 1990)",
     ),
     Parameter(
@@ -261,7 +269,7 @@ PARAMETERS: tuple[Parameter, ...] = (
         "bees/cell",
         0.2,
         "lognormal",
-        0.3,
+        0.5,
         "one close layer of 108 bees over 400 cells, packed closer when few: assumed",
     ),
     Parameter(
@@ -299,23 +307,23 @@ PARAMETERS: tuple[Parameter, ...] = (
     Parameter(
         "laying and brood care follow income",
         "share",
-        0.8,
+        0.7,
         "logit",
-        1.2,
+        1.6,
         "Phillips 1911 and the trade disagree: left wide",
     ),
     Parameter(
-        "desertion of a tiny nest", "1/day", 1.0, "lognormal", 0.4, "common practice, no source"
+        "desertion of a tiny nest", "1/day", 1.0, "lognormal", 0.7, "common practice, no source"
     ),
     Parameter(
-        "bees at half desertion", "bees", 400.0, "lognormal", 0.5, "common practice, no source"
+        "bees at half desertion", "bees", 400.0, "lognormal", 0.7, "common practice, no source"
     ),
     Parameter(
         "shut-out bees joining the box",
         "1/day",
-        0.5,
+        0.35,
         "lognormal",
-        0.5,
+        0.8,
         "common practice, no source; scaled by what the box holds",
     ),
     Parameter(
@@ -333,5 +341,33 @@ PARAMETERS: tuple[Parameter, ...] = (
         "lognormal",
         0.4,
         "2-5 d at rest on a full crop, less in the cold: assumed",
+    ),
+    _structural("cone's opening that is free", "share", "1 until the trap-out changes course"),
+    _structural("box bees leaving for good", "1/day", "0 until the trap-out changes course"),
+    _structural("box honey robbed", "share a day", "0 until the trap-out changes course"),
+    Parameter(
+        "recruitment behind a cone",
+        "times that of a free nest",
+        1.0,
+        "lognormal",
+        0.5,
+        "assumed: nobody has measured a trapped nest",
+    ),
+    Parameter(
+        "brood that a trapped nest rears without pollen",
+        "share",
+        0.35,
+        "logit",
+        1.2,
+        "bees fed none rear some for weeks from their own bodies (Haydak 1935, from memory): "
+        "share assumed",
+    ),
+    Parameter(
+        "bees that keep a nest warm besides those on brood",
+        "bees",
+        200.0,
+        "lognormal",
+        1.1,
+        "a handful cannot hold the heat of a nest; number assumed",
     ),
 )

@@ -18,6 +18,7 @@ from lastbee import __version__
 from lastbee.cli import edge
 from lastbee.cli.plan import plan
 from lastbee.cli.starting import example, schema
+from lastbee.cli.visit import visit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,13 +34,14 @@ def command(context: click.Context) -> None:
     """Tell what is in the wall, when the last bee will be out, what stays behind.
 
     From an inspection of one hidden honey bee colony to a dated plan for taking it
-    out alive.
+    out alive, and from visit to visit until the wall is closed.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
 
 
 command.add_command(plan)
+command.add_command(visit)
 command.add_command(schema)
 command.add_command(example)
 

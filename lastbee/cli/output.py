@@ -1,4 +1,4 @@
-"""Standard output: how wide and how plain it is, and what happens when it fails."""
+"""Standard output and reports: how they are written, and what happens when that fails."""
 
 from __future__ import annotations
 
@@ -6,13 +6,19 @@ import contextlib
 import sys
 from typing import TYPE_CHECKING
 
+import click
+
 from lastbee.cli import edge
 from lastbee.errors import FileProblem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from rich.console import Console
+
+    from lastbee.jobs.plan import Plan
+    from lastbee.jobs.progress import Progress
 
 PLAIN_WIDTH = 80
 
@@ -54,3 +60,22 @@ def writing_out() -> Iterator[None]:
             f"cannot be written ({error.strerror})",
             "check where it is sent",
         ) from error
+
+
+def write_report(answer: Plan | Progress, path: Path) -> None:
+    """Write the report; the answer is on the screen by now, whatever becomes of the file.
+
+    Raises
+    ------
+    FileProblem
+        If it cannot be written.
+    """
+    from lastbee.documents.pdf import write_pdf
+
+    try:
+        write_pdf(answer, path)
+    except OSError as error:
+        if error.filename not in (None, path, str(path)):
+            raise
+        raise FileProblem.cannot_write(path, error) from error
+    click.echo(f"Report written to {path}", err=True)

@@ -22,6 +22,7 @@ from numba import njit
 from lastbee.biology import constants as bio
 from lastbee.biology.constants import Column
 from lastbee.colony.layout import Daily, Sky, State
+from lastbee.colony.turns import TURNED, Gift
 
 if TYPE_CHECKING:
     from typing import TypeAlias
@@ -41,7 +42,8 @@ LANES = 32
     DIED_INSIDE, DIED_AWAY, DRONES_GONE, DRIFTED, DIED_ON_WALL, DIED_IN_BOX, BOX_BORN,
     BOX_START, HONEY_IN, HONEY_EATEN, HONEY_TO_WAX, HONEY_CARRIED, DEAD_CAPPED,
     DEAD_IN_CAVITY, JOINED, SHUT_OUT, CONE_BEES, CONE_BROOD, ORIENTING, WORKERS_LAID,
-    BROOD_LOST,
+    BROOD_LOST, BOX_GONE, BOX_LAID, BOX_BROOD_GIVEN, BOX_BROOD_LOST, BOX_HONEY_GIVEN, BOX_HONEY_IN,
+    BOX_HONEY_EATEN, BOX_HONEY_ROBBED,
 ) = (int(row) * LANES for row in State)  # fmt: skip
 N_STATE = len(State)
 # Below the state stand the day's own numbers, handed from one process to the next: flight
@@ -51,7 +53,7 @@ N_STATE = len(State)
 # books as they stood in the morning.
 (
     FLYING, WELL_STORED, ZEAL, KEEP_EGG, KEEP_YOUNG_LARVA, KEEP_OLD_LARVA, KEEP_CAPPED, KEEP_DRONE,
-    BORN_TODAY, AT_WORK, OUT_TODAY, GAIN, BOX_LAID, SHUT_OUT_BEFORE, DIED_INSIDE_BEFORE,
+    BORN_TODAY, AT_WORK, OUT_TODAY, GAIN, BOX_LAID_TODAY, SHUT_OUT_BEFORE, DIED_INSIDE_BEFORE,
 ) = ((N_STATE + row) * LANES for row in range(15))  # fmt: skip
 STATE_SIZE = DIED_INSIDE_BEFORE + LANES
 (
@@ -60,12 +62,15 @@ STATE_SIZE = DIED_INSIDE_BEFORE + LANES
     RECRUIT_MIN, RECRUIT_HUNGER, INHIBITION, FORAGER_LOSS, NEST_LOSS, INCOME, DEARTH_DEPTH,
     ADULT_NEED, BROOD_NEED, POLLEN_INCOME, LARVA_POLLEN, PROTEIN_RESERVE, BUILD, WAX_HONEY,
     DRONE_SHARE, COVER, LEAK, REENTRY, FLY, CARRY, LAY_COUPLING, DESERT, DESERT_HALF, JOIN,
-    DRIFT, WALL_LOSS,
+    DRIFT, WALL_LOSS, PASSABLE, BOX_LEAVE, BOX_ROBBED, TRAPPED_PACE,
+    BODY_PROTEIN, WARMING,
 ) = (int(column) * LANES for column in Column)  # fmt: skip
 N_PARAMETERS = len(Column)
 # One row of the sky is the same for every lane.
 FLIGHT_H, WET, LAYING, FORAGE, DEARTH, COLD, DRONE_SEASON = (int(column) for column in Sky)
 N_DAILY = len(Daily)
+TURNED_ROWS = np.array([int(column) * LANES for column in TURNED])
+GIFT_BOX_BEES, GIFT_BOX_BROOD, GIFT_BOX_HONEY, GIFT_WALL_BOXED, GIFT_BOX_GONE = map(int, Gift)
 
 EGG_DAYS = bio.EGG_DAYS
 CAPPED_FROM = bio.EGG_DAYS + bio.LARVA_DAYS

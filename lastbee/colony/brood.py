@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from lastbee.biology import constants as bio
 from lastbee.colony.block import (
+    BODY_PROTEIN,
     BORN,
     BORN_TODAY,
     BROOD_LOST,
@@ -50,6 +51,7 @@ from lastbee.colony.block import (
     POLLEN,
     QUEEN,
     START_DAY,
+    WARMING,
     WELL_STORED,
     WORKER_DAYS,
     WORKERS_LAID,
@@ -82,7 +84,7 @@ OLD_LARVA_FROM = EGG_DAYS + 3
 
 
 @compiled
-def lay(s: Array, p: Array, sky: Array, day: int) -> None:
+def lay(s: Array, p: Array, sky: Array, day: int, trapped: bool) -> None:
     """Worker eggs laid today: season, food, nurses, free cells, protein, income."""
     laying = sky[LAYING]
     for k in range(LANES):
@@ -91,8 +93,10 @@ def lay(s: Array, p: Array, sky: Array, day: int) -> None:
         eggs = min(eggs, nursed_cells(s, k) * (1.0 / WORKER_DAYS))
         free = s[COMB + k] * _CELLS - filled_cells(s, k)
         eggs = min(eggs, max(0.0, FOUND_FREE_CELLS * free))
-        # The eggs are among the mouths: without pollen none are laid, larvae or no larvae.
-        eggs *= share_met(s[POLLEN + k], (s[LARVAE + k] + eggs) * p[LARVA_POLLEN + k])
+        # The eggs are among the mouths: without pollen none are laid, larvae or no larvae,
+        # but for those that bees rear from their own bodies.
+        fed = share_met(s[POLLEN + k], (s[LARVAE + k] + eggs) * p[LARVA_POLLEN + k])
+        eggs *= max(fed, p[BODY_PROTEIN + k]) if trapped else fed
         eggs *= s[ZEAL + k]
         is_laying = s[QUEEN + k] == 1.0 and day - p[START_DAY + k] >= p[LAYING_DELAY + k]
         eggs = eggs if is_laying else 0.0
@@ -101,16 +105,19 @@ def lay(s: Array, p: Array, sky: Array, day: int) -> None:
 
 
 @compiled
-def tend(s: Array, p: Array, sky: Array) -> None:
+def tend(s: Array, p: Array, sky: Array, trapped: bool) -> None:
     """Feed and warm the brood: the share of each stage that lives through the day."""
     chill = _CHILL * sky[COLD]
     for k in range(LANES):
         brood = brood_cells(s, k)
         demand = s[LARVAE + k] * p[LARVA_POLLEN + k]
-        fed = share_met(s[POLLEN + k], demand) * share_met(nursed_cells(s, k), brood)
+        fed = share_met(s[POLLEN + k], demand)
+        fed = max(fed, p[BODY_PROTEIN + k]) if trapped else fed
+        fed *= share_met(nursed_cells(s, k), brood)
         fed = fed * s[ZEAL + k] if s[HONEY + k] > 0.0 else 0.0
         s[POLLEN + k] = max(0.0, s[POLLEN + k] - demand)
-        warm = 1.0 - chill * (1.0 - share_met(adults(s, k), p[COVER + k] * brood))
+        wanted = p[COVER + k] * brood + p[WARMING + k]
+        warm = 1.0 - chill * (1.0 - share_met(adults(s, k), wanted))
         spared = 1.0 - _OLD_NEGLECT * (1.0 - fed)
         s[KEEP_EGG + k] = EGG_KEPT * warm
         s[KEEP_YOUNG_LARVA + k] = LARVA_KEPT * warm * (1.0 - _YOUNG_NEGLECT * (1.0 - fed))

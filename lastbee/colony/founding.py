@@ -207,6 +207,9 @@ def draw_colonies(z: NDArray[np.float64], founding: Founding) -> Colonies:
     params[:, Column.BOX_BEES] = founding.box.bees
     params[:, Column.BOX_LAYING_DELAY] = founding.box.laying_delay_days
     params[:, Column.JOIN] *= founding.box.pull
+    # A trap-out begins without trouble: the cone is free, nobody leaves or robs the box.
+    params[:, Column.PASSABLE] = 1.0
+    params[:, [Column.BOX_LEAVE, Column.BOX_ROBBED]] = 0.0
     # 3.5 trips a day (Perry et al. 2015) to 10 (Winston 1987): the widest doubt in counts.
     trips = 6.0 * np.exp(0.35 * z[:, Deviate.TRIPS])
     return Colonies(params, hypothesis, section, depth_dm, trips)

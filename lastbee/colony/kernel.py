@@ -4,6 +4,7 @@ Idea. A hidden colony is a handful of pools (young bees by age, house bees, fora
 drones, honey, pollen, comb) and two queues of brood (workers by age 0-20 days, drones
 0-23). `_live_day` calls one function for each process of the model page, in the order in
 which a day runs: weather, laying, brood, recruitment, income and meals, trap, box, comb.
+Behind a cone a colony may take turns (see `lastbee.colony.turns`), each on its own morning.
 
 Colonies are put in order of founding and stepped in blocks (see `lastbee.colony.block`).
 Every colony is computed alone from its own parameters and its own weather stream (a
@@ -14,17 +15,18 @@ the arithmetic.
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numba import get_num_threads, njit, prange
+from numba import get_num_threads, njit, prange, set_num_threads
 
 from lastbee.biology import constants as bio
 from lastbee.biology.constants import Column
-from lastbee.colony import block, brood, layout, nest, trap
+from lastbee.colony import block, brood, layout, nest, trap, turns
 from lastbee.colony.block import (
     BOX,
     COMB,
@@ -73,22 +75,38 @@ from lastbee.colony.block import (
 from lastbee.colony.brood import emerge, lay, rear_drones, rear_workers, tend
 from lastbee.colony.layout import NO_CONE, Sky
 from lastbee.colony.nest import build, carry_out, forage, gather_and_eat, lose_drones
-from lastbee.colony.trap import leave_wall, queen_decides, rear_box, set_box
+from lastbee.colony.trap import leave_wall, queen_decides, rear_box, set_box, take_turns
+from lastbee.colony.turns import TURNED, Gift, Turns
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
     from lastbee.colony.block import Array
 
     Seeds = NDArray[np.uint64]
+    Days = NDArray[np.int64]
 
 # Of a founding swarm, a third are too young to forage and a fifth forage: assumed.
 YOUNG_AT_START = 0.33
 FORAGERS_AT_START = 0.2
 _REFERENCE_H = bio.REFERENCE_FLIGHT_H
 _WET_SHARE = bio.WET_DAY_FLIGHT_SHARE
+# Up to so many colonies one thread is soonest done, above all on a busy machine: measured.
+ALONE_COLONIES = 3000
+# Of what a turn sets and gives, these are shares.
+_TURNED_SHARES = tuple(
+    TURNED.index(column)
+    for column in (
+        Column.LEAK,
+        Column.PASSABLE,
+        Column.LAY_COUPLING,
+        Column.BOX_ROBBED,
+        Column.BODY_PROTEIN,
+    )
+)
+_GIFT_SHARES = (Gift.WALL_BOXED, Gift.BOX_GONE)
 
 
 @compiled
@@ -144,8 +162,8 @@ def _live_day(  # type: ignore[no-untyped-def]
     """Live one day of a block, from morning to evening."""
     trapped = day >= cone_day
     _wake(s, p, seeds, sky, day, trapped)
-    lay(s, p, sky, day)
-    tend(s, p, sky)
+    lay(s, p, sky, day, trapped)
+    tend(s, p, sky, trapped)
     rear_workers(s, worker, trapped)
     rear_drones(s, drone, p, sky)
     emerge(s, young, p)
@@ -181,8 +199,9 @@ def _record(s: Array, rows: NDArray[np.int64], daily: NDArray[np.float32], since
 @compiled
 def _copy_out(s: Array, rows: NDArray[np.int64], out: Array) -> None:
     for k in range(rows.shape[0]):
+        state = out[rows[k]]
         for row in range(N_STATE):
-            out[rows[k], row] = s[row * LANES + k]
+            state[row] = s[row * LANES + k]
 
 
 @compiled
@@ -194,33 +213,36 @@ def _found_today(s: Array, young: Array, p: Array, day: int) -> None:
 
 @compiled
 def _live_block(  # type: ignore[no-untyped-def]
-    rows, params, seeds, sky, cone_day, snap_day, snaps, daily, final
+    rows, params, seeds, sky, cone_day, turns, snap_days, last, snaps, daily, final
 ) -> None:
     """Live the colonies `rows`, in order of founding; unfounded lanes are empty and stay so."""
     s, p = aligned(STATE_SIZE), aligned(N_PARAMETERS * LANES)
     worker, drone = aligned(WORKER_DAYS * LANES), aligned(DRONE_DAYS * LANES)
     box_brood, young = aligned(WORKER_DAYS * LANES), aligned((MAX_YOUNG_DAYS + 1) * LANES)
-    own = np.zeros(LANES, np.uint64)
+    own, due = np.zeros(LANES, np.uint64), np.full(LANES, cone_day)
+    taken = np.zeros(LANES, np.int64)
     for k in range(LANES):
         # Lanes left over in the last block repeat its last colony and are never read.
         colony = rows[min(k, rows.shape[0] - 1)]
         own[k] = seeds[colony]
         for column in range(N_PARAMETERS):
             p[column * LANES + k] = params[colony, column]
-    last = snap_day if cone_day >= NO_CONE else cone_day + daily.shape[1]
-    for day in range(int(p[START_DAY]), last):
+    taken_snaps, next_turn = 0, cone_day
+    for day in range(int(p[START_DAY]), last + 1):
         _found_today(s, young, p, day)
-        if day == snap_day:
-            _copy_out(s, rows, snaps)
+        while taken_snaps < len(snap_days) and snap_days[taken_snaps] == day:
+            _copy_out(s, rows, snaps[:, taken_snaps])
+            taken_snaps += 1
+        if day == last:
+            break
         if day == cone_day:
             set_box(s, p)
+        if day >= next_turn:
+            next_turn = take_turns(s, p, box_brood, rows, turns, taken, due, day)
         _live_day(s, worker, drone, box_brood, young, p, own, sky[day], day, cone_day)
-        if day >= cone_day:
+        if 0 <= day - cone_day < daily.shape[1]:
             _record(s, rows, daily, day - cone_day)
-    _found_today(s, young, p, last)
-    if last == snap_day:
-        _copy_out(s, rows, snaps)
-    if cone_day < NO_CONE:
+    if final.shape[0]:
         _copy_out(s, rows, final)
 
 
@@ -232,13 +254,13 @@ def _live_all() -> Callable[..., None]:
     and processes live in other files: their digest stands in the closure, and so in the key
     of what is kept, so that no change of theirs leaves an old kernel in use.
     """
-    sources = (bio, layout, block, brood, nest, trap)
+    sources = (bio, layout, turns, block, brood, nest, trap)
     text = b"".join(Path(str(module.__file__)).read_bytes() for module in sources)
     digest = int.from_bytes(sha256(text).digest()[:4])
 
     @njit(cache=True, parallel=True, error_model="numpy")
     def live_all(  # type: ignore[no-untyped-def]
-        order, params, seeds, sky, cone_day, snap_day, snaps, daily, final, threads
+        order, params, seeds, sky, cone_day, turns, snap_days, last, snaps, daily, final, threads
     ) -> None:
         _ = digest
         blocks = (order.shape[0] + LANES - 1) // LANES
@@ -246,27 +268,64 @@ def _live_all() -> Callable[..., None]:
         for thread in prange(threads):
             for i in range(thread, blocks, threads):
                 rows = order[i * LANES : (i + 1) * LANES]
-                _live_block(rows, params, seeds, sky, cone_day, snap_day, snaps, daily, final)
+                _live_block(
+                    rows, params, seeds, sky, cone_day, turns, snap_days, last, snaps, daily, final
+                )
 
     return live_all
 
 
 def _check(
-    params: Array, seeds: Seeds, sky: Array, snap_day: int, cone_day: int, last: int
+    params: Array, seeds: Seeds, sky: Array, snap_days: Days, cone_day: int, last: int
 ) -> None:
     """Refuse what would read or write beyond an array."""
     n = params.shape[0]
     if params.shape[1] != len(Column) or seeds.shape != (n,) or sky.shape[1] != len(Sky):
         raise ValueError(f"shapes {params.shape}, {seeds.shape}, {sky.shape} do not fit the model")
-    if cone_day < snap_day:
-        raise ValueError(f"cone_day {cone_day} must not come before snap_day {snap_day}")
+    if not len(snap_days) or (np.diff(snap_days) < 0).any():
+        raise ValueError(f"snap_days {snap_days.tolist()} must be days in order, at least one")
     if last > sky.shape[0]:
         raise ValueError(f"the last day {last} must lie within the {sky.shape[0]} days of sky")
+    first = min(int(snap_days[0]), cone_day)
     start, young = params[:, Column.START_DAY], params[:, Column.YOUNG_DAYS]
-    if n and not (start.min() >= 0 and start.max() <= snap_day):
-        raise ValueError(f"start days must lie in 0..{snap_day}, the snapshot day")
+    if n and not (start.min() >= 0 and start.max() <= first):
+        raise ValueError(f"start days must lie in 0..{first}, the first snapshot or the cone")
     if n and not (young.min() >= 0 and young.max() <= bio.MAX_YOUNG_DAYS):
         raise ValueError(f"youngest foraging ages must lie in 0..{bio.MAX_YOUNG_DAYS} days")
+
+
+def _check_turns(turns: Turns, colonies: int, cone_day: int) -> None:
+    """Refuse turns that do not fit the colonies, come before the cone, or make no sense."""
+    shape = (colonies, turns.days.shape[-1])
+    wanted = (shape, (*shape, len(TURNED)), (*shape, len(Gift)))
+    found = (turns.days.shape, turns.rates.shape, turns.gifts.shape)
+    if found != wanted or turns.days.dtype != np.int64:
+        raise ValueError(f"turns of shapes {found} do not fit {colonies} colonies")
+    if not turns.days.size:
+        return
+    if turns.days.min() < cone_day or (np.diff(turns.days, axis=1) < 0).any():
+        raise ValueError("turns must come in order of day, and none before the cone")
+    for values, shares in ((turns.rates, _TURNED_SHARES), (turns.gifts, _GIFT_SHARES)):
+        if not (values.min() >= 0.0 and values.max() < np.inf):
+            raise ValueError("rates and gifts of turns must be numbers, none below 0")
+        if max(values[..., column].max() for column in shares) > 1.0:
+            raise ValueError("shares among the rates and gifts of turns must not exceed 1")
+
+
+def _threads_for(colonies: int) -> int:
+    """Threads worth waking: few colonies are done before the others have come."""
+    return 1 if colonies <= ALONE_COLONIES else get_num_threads()
+
+
+@contextmanager
+def _so_many_threads(count: int) -> Iterator[None]:
+    """Work with so many of the engine's threads."""
+    before = get_num_threads()
+    set_num_threads(count)
+    try:
+        yield
+    finally:
+        set_num_threads(before)
 
 
 def live(
@@ -274,11 +333,12 @@ def live(
     seeds: NDArray[np.uint64],
     sky: NDArray[np.float64],
     *,
-    snap_day: int,
+    snap_days: tuple[int, ...],
     cone_day: int | None = None,
     trap_days: int = 0,
+    turns: Turns | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float32], NDArray[np.float64]]:
-    """Live many colonies from their own starts to `snap_day`, then through a trap-out.
+    """Live many colonies from their own starts, without a cone or through a trap-out.
 
     Parameters
     ----------
@@ -288,33 +348,45 @@ def live(
         Weather stream of each colony, shape (n,).
     sky
         Daily drivers, shape (days, len(Sky)); must cover every day lived.
-    snap_day
-        Day index (morning) on which the state is taken.
+    snap_days
+        Day indices in order, at least one, on whose mornings the state is taken: before
+        anything of that day happens, cone and turns included. They may lie after the cone.
     cone_day
-        Day index on which the cone goes on, not before `snap_day`; None for no cone.
+        Day index on which the cone goes on; None for no cone.
     trap_days
         Days to record from the cone's first day; 0 with no cone.
+    turns
+        How each colony's trap-out changes course, none before the cone; None for no turns.
 
     Returns
     -------
-    Snapshots of shape (n, len(State)); daily records (n, trap_days, len(Daily)), evening
-    values; and the final state (n, len(State)), which with no cone is the snapshot itself.
+    Snapshots of shape (n, len(snap_days), len(State)); daily records (n, trap_days,
+    len(Daily)), evening values; and the final state (n, len(State)), on the morning of the
+    last day asked for: the last of `snap_days` or the one after the last record.
 
     Raises
     ------
     ValueError
-        If shapes disagree, days are out of order, or one asked for lies outside `sky`.
+        If shapes disagree, days are out of order, one asked for lies outside `sky`, a colony
+        starts after the first snapshot or the cone, or a turn's values make no sense.
     """
-    last = snap_day if cone_day is None else cone_day + trap_days
-    _check(params, seeds, sky, snap_day, snap_day if cone_day is None else cone_day, last)
-    n = params.shape[0]
-    snaps = np.zeros((n, N_STATE))
-    daily = np.zeros((n, trap_days if cone_day is not None else 0, N_DAILY), dtype=np.float32)
-    final = snaps if cone_day is None else np.zeros((n, N_STATE))
-    _live_all()(
-        np.argsort(params[:, Column.START_DAY], kind="stable"), np.ascontiguousarray(params),
-        np.ascontiguousarray(seeds), np.ascontiguousarray(sky),
-        NO_CONE if cone_day is None else cone_day, snap_day, snaps, daily, final,
-        get_num_threads(),
-    )  # fmt: skip
-    return snaps, daily, final
+    n, cone = params.shape[0], NO_CONE if cone_day is None else cone_day
+    days = 0 if cone_day is None else trap_days
+    mornings = np.array(snap_days, dtype=np.int64)
+    last = max((*snap_days, 0 if cone_day is None else cone + days))
+    turns = Turns.none(n) if turns is None else turns
+    _check(params, seeds, sky, mornings, cone, last)
+    _check_turns(turns, n, cone)
+    snaps = np.zeros((n, len(mornings), N_STATE))
+    # The last snapshot is the final state unless the trap-out is followed beyond it.
+    final = np.zeros((n if last > mornings[-1] else 0, N_STATE))
+    daily = np.zeros((n, days, N_DAILY), dtype=np.float32)
+    threads = _threads_for(n)
+    with _so_many_threads(threads):
+        _live_all()(
+            np.argsort(params[:, Column.START_DAY], kind="stable"), np.ascontiguousarray(params),
+            np.ascontiguousarray(seeds), np.ascontiguousarray(sky), cone,
+            tuple(map(np.ascontiguousarray, (turns.days, turns.rates, turns.gifts))),
+            mornings, last, snaps, daily, final, threads,
+        )  # fmt: skip
+    return snaps, daily, final if last > mornings[-1] else snaps[:, -1]

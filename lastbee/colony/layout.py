@@ -55,6 +55,15 @@ class State(IntEnum):
     ORIENTING = 38
     WORKERS_LAID = 39
     BROOD_LOST = 40
+    # The box's own books; BOX_START counts bees put into it at any time.
+    BOX_GONE = 41
+    BOX_LAID = 42
+    BOX_BROOD_GIVEN = 43
+    BOX_BROOD_LOST = 44
+    BOX_HONEY_GIVEN = 45
+    BOX_HONEY_IN = 46
+    BOX_HONEY_EATEN = 47
+    BOX_HONEY_ROBBED = 48
 
 
 class Daily(IntEnum):

@@ -49,12 +49,14 @@ from lastbee.colony.block import (
     NEST_LOSS,
     ORIENTING,
     OUT_TODAY,
+    PASSABLE,
     POLLEN,
     POLLEN_INCOME,
     PROTEIN_RESERVE,
     RECRUIT_HUNGER,
     RECRUIT_MIN,
     SHUT_OUT,
+    TRAPPED_PACE,
     WALL,
     WAX_HONEY,
     WELL_STORED,
@@ -111,29 +113,34 @@ def forage(s: Array, p: Array, trapped: bool) -> None:
     """Take in today's new house bees; recruit, lose and (behind a cone) shut out foragers.
 
     Explicit steps in which everything flows at once keep the fixed points of the
-    published equations exactly, whatever their length.
+    published equations exactly, whatever their length. Behind a cone those who know the leak
+    go and come by it; the others can only get out by what is free of the cone.
     """
     dt = 1.0 / SUBSTEPS
     for k in range(LANES):
         flight = s[FLYING + k]
         gate = min(1.0, flight)
         urge = p[RECRUIT_MIN + k] + p[RECRUIT_HUNGER + k] * (1.0 - s[WELL_STORED + k])
+        urge *= p[TRAPPED_PACE + k] if trapped else 1.0
         young, house, foragers = s[YOUNG + k], s[HOUSE + k], s[FORAGERS + k]
         grown = s[ORIENTING + k]
+        leak, free = p[LEAK + k], p[PASSABLE + k]
+        away = p[FORAGER_LOSS + k] * flight
+        away *= free + (1.0 - free) * leak if trapped else 1.0
         at_work = shut_out = died_away = died_inside = 0.0
         for _ in range(SUBSTEPS):
             bees = young + house + foragers
             held_back = p[INHIBITION + k] * foragers / bees if bees > 0.0 else urge
             rate = urge - held_back
             moved = min(rate * dt, MOST_RECRUITED) * house * (gate if rate > 0.0 else 1.0)
-            lost = p[FORAGER_LOSS + k] * flight * foragers * dt
+            lost = away * foragers * dt
             at_work += foragers * flight * dt
             out = deserting = 0.0
             if trapped:
                 flown = min(MOST_OUT, p[FLY + k] * flight * dt) * (foragers - lost)
-                out = flown * (1.0 - p[LEAK + k])
+                out = flown * ((1.0 - leak) * free)
                 tiny = p[DESERT + k] * p[DESERT_HALF + k] / (p[DESERT_HALF + k] + bees)
-                deserting = min(tiny * gate * dt, MOST_DESERTING) * house
+                deserting = min(tiny * gate * dt, MOST_DESERTING) * house * free
             inside = p[NEST_LOSS + k] * dt * house
             moved = max(moved, -(foragers - lost - out))
             house = max(0.0, house + grown * dt - deserting - inside - moved)
@@ -154,8 +161,8 @@ def lose_drones(s: Array, p: Array, trapped: bool) -> None:
     """Lose drones to age and, behind a cone, to the outside."""
     for k in range(LANES):
         gone = s[DRONES + k] * _DRONE_LOSS
-        shut_out = min(MOST_OUT, p[FLY + k] * s[FLYING + k]) if trapped else 0.0
-        gone += (s[DRONES + k] - gone) * shut_out
+        flown = min(MOST_OUT, p[FLY + k] * s[FLYING + k]) if trapped else 0.0
+        gone += (s[DRONES + k] - gone) * flown * p[PASSABLE + k]
         s[DRONES + k] -= gone
         s[DRONES_GONE + k] += gone
 

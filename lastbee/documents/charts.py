@@ -12,22 +12,22 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
 
-from lastbee.documents.outline import (
+from lastbee.documents.days import (
     BOX_BAND,
     EMPTY,
     WALL_BAND,
     band_of,
     days_shown,
-    is_trap_out,
     milestone_of,
 )
+from lastbee.documents.outline import is_trap_out
 from lastbee.documents.wording import clean, percent, with_range
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from lastbee.jobs.plan import Band, MethodRow, Plan, Quantity
 
-MarkKind = Literal["cone", "likely", "safe"]
+MarkKind = Literal["cone", "visit", "next", "likely", "safe"]
 Status = Literal["recommended", "possible", "refused"]
 
 
@@ -119,16 +119,7 @@ def _box(plan: Plan) -> Chart | None:
 
 
 def _band_chart(plan: Plan, key: str, band: Band) -> Chart:
-    shown = slice(0, days_shown(plan))
-    series = Series(
-        label=clean(band.label),
-        start=plan.cone_on,
-        median=band.median[shown],
-        low90=band.low90[shown],
-        low50=band.low50[shown],
-        high50=band.high50[shown],
-        high90=band.high90[shown],
-    )
+    series = band_series(band, plan.cone_on, slice(0, days_shown(plan)))
     last = len(series.median) - 1
     first_words, last_words = (
         with_range(series.median[n], series.low90[n], series.high90[n]) for n in (0, last)
@@ -138,6 +129,19 @@ def _band_chart(plan: Plan, key: str, band: Band) -> Chart:
         f" {last_words} on {day_words(series.start + timedelta(days=last))}."
     )
     return Chart(key, series.label, clean(band.unit), summary, (series,))
+
+
+def band_series(band: Band, start: date, shown: slice) -> Series:
+    """The days `shown` of a band as a series; `start` is the first of them."""
+    return Series(
+        label=clean(band.label),
+        start=start,
+        median=band.median[shown],
+        low90=band.low90[shown],
+        low50=band.low50[shown],
+        high50=band.high50[shown],
+        high90=band.high90[shown],
+    )
 
 
 def _marks(plan: Plan) -> tuple[Mark, ...]:

@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING, Any
 from lastbee.words import short_day_words
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -25,7 +28,10 @@ OCHRE = "#8f4a00"
 
 _MM_PER_INCH = 25.4
 _WIDE_MM = 120.0
-_MARK_DASHES: dict[str, Any] = {"cone": (0, (1, 1.5)), "likely": (0, (4, 2)), "safe": "solid"}
+MARK_DASHES: dict[str, Any] = {
+    "cone": (0, (1, 1.5)), "visit": "solid", "next": (0, (1, 1.5)), "likely": (0, (4, 2)),
+    "safe": "solid",
+}  # fmt: skip
 
 # Letters are drawn as outlines of the font that comes with the library, so that a chart
 # looks the same wherever it is opened; nothing is read as mathematics.
@@ -58,6 +64,22 @@ def chart_svg(
     -------
     The text of an SVG file, without a date.
     """
+
+    def draw(figure: Figure) -> None:
+        if chart.panels:
+            _draw_panels(figure, chart)
+        else:
+            _draw_days(figure, chart, width_mm, height_mm)
+        if has_title:
+            figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.0, color=INK, weight="bold")
+
+    return drawn_svg(draw, chart.title, chart.summary, width_mm, height_mm)
+
+
+def drawn_svg(
+    draw: Callable[[Figure], None], title: str, summary: str, width_mm: float, height_mm: float
+) -> str:
+    """Give as SVG what `draw` puts on a figure of this size, under the settings of lastbee."""
     import matplotlib as mpl
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
@@ -75,18 +97,14 @@ def chart_svg(
             figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH), layout="constrained"
         )
         FigureCanvasSVG(figure)
-        if chart.panels:
-            _draw_panels(figure, chart)
-        else:
-            _draw_days(figure, chart, width_mm, height_mm)
-        if has_title:
-            figure.suptitle(chart.title, x=0.01, ha="left", fontsize=9.0, color=INK, weight="bold")
-        metadata = {"Date": None, "Title": chart.title, "Description": chart.summary}
+        draw(figure)
+        metadata = {"Date": None, "Title": title, "Description": summary}
         figure.savefig(target, format="svg", metadata=metadata)
     return target.getvalue()
 
 
-def _plain_axes(axes: Axes) -> None:
+def plain_axes(axes: Axes) -> None:
+    """Leave of the frame only the line at the bottom."""
     for side in ("top", "right", "left"):
         axes.spines[side].set_visible(False)
     axes.spines["bottom"].set_color(QUIET)
@@ -96,7 +114,7 @@ def _plain_axes(axes: Axes) -> None:
 
 def _draw_days(figure: Figure, chart: Chart, width_mm: float, height_mm: float) -> None:
     axes = figure.add_subplot()
-    _plain_axes(axes)
+    plain_axes(axes)
     axes.grid(axis="y", color=GRID, linewidth=0.6)
     for series in chart.series:
         _draw_series(axes, series, is_wide=width_mm > _WIDE_MM)
@@ -104,11 +122,8 @@ def _draw_days(figure: Figure, chart: Chart, width_mm: float, height_mm: float) 
     length = len(first.median)
     axes.set_xlim(0, max(1, length - 1))
     axes.set_ylim(0, chart.top if chart.top is not None else _headroom(chart))
-    axes.yaxis.set_major_locator(_round_steps())
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
-    axes.tick_params(axis="y", length=0)
-    axes.set_ylabel(chart.unit, color=QUIET)
-    _date_axis(axes, first, length, most_ticks=max(3, int(width_mm // 18)))
+    count_axis(axes, chart.unit)
+    date_axis(axes, first.start, length, most_ticks=max(3, int(width_mm // 18)))
     for level in chart.levels:
         axes.axhline(level.value, color=OCHRE, linewidth=0.9, linestyle=(0, (4, 2)))
         axes.annotate(
@@ -130,10 +145,15 @@ def _headroom(chart: Chart) -> float:
     return 1.05 * highest if highest > 0.0 else 1.0
 
 
-def _round_steps() -> Any:
+def count_axis(axes: Axes, unit: str, most_steps: int = 5) -> None:
+    """Number the upright axis in round steps and name its unit."""
     from matplotlib.ticker import MaxNLocator
 
-    return MaxNLocator(nbins=5, integer=True, steps=[1, 2, 2.5, 5, 10])
+    locator = MaxNLocator(nbins=most_steps, integer=True, steps=[1, 2, 2.5, 5, 10])
+    axes.yaxis.set_major_locator(locator)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    axes.tick_params(axis="y", length=0)
+    axes.set_ylabel(unit, color=QUIET)
 
 
 def _draw_series(axes: Axes, series: Series, *, is_wide: bool) -> None:
@@ -149,14 +169,15 @@ def _draw_series(axes: Axes, series: Series, *, is_wide: bool) -> None:
     axes.plot(numbers, series.median, color=LINE, linewidth=1.4, label="median")
 
 
-def _date_axis(axes: Axes, series: Series, length: int, most_ticks: int) -> None:
+def date_axis(axes: Axes, start: date, length: int, most_ticks: int) -> None:
+    """Name days along the bottom of axes that count them from `start`."""
     weeks = 1
     while (length - 1) // (7 * weeks) + 1 > most_ticks:
         weeks += 1
     ticks = list(range(0, length, 7 * weeks))
-    dates = [series.start + timedelta(days=number) for number in ticks]
+    dates = [start + timedelta(days=number) for number in ticks]
     axes.set_xticks(ticks, [short_day_words(value) for value in dates])
-    years = sorted({series.start.year, (series.start + timedelta(days=length - 1)).year})
+    years = sorted({start.year, (start + timedelta(days=length - 1)).year})
     axes.set_xlabel(" to ".join(map(str, years)), color=QUIET, loc="left")
 
 
@@ -167,7 +188,7 @@ def _draw_marks(axes: Axes, marks: tuple[Mark, ...], series: Series) -> None:
     for mark in sorted(marks, key=lambda item: item.day):
         number = (mark.day - series.start).days
         axes.axvline(
-            number, color=OCHRE, linewidth=1.1, linestyle=_MARK_DASHES[mark.kind], clip_on=False
+            number, color=OCHRE, linewidth=1.1, linestyle=MARK_DASHES[mark.kind], clip_on=False
         )
         row = 1 - row if number - previous < 0.3 * last else 0
         at_right = number > 0.8 * last
@@ -182,7 +203,7 @@ def _draw_marks(axes: Axes, marks: tuple[Mark, ...], series: Series) -> None:
 def _draw_panels(figure: Figure, chart: Chart) -> None:
     every_axes = figure.subplots(1, len(chart.panels), sharey=True, squeeze=False)[0]
     for axes, panel in zip(every_axes, chart.panels, strict=True):
-        _plain_axes(axes)
+        plain_axes(axes)
         axes.grid(axis="x", color=GRID, linewidth=0.6)
         for row, dot in enumerate(panel.dots):
             _draw_dot(axes, row, dot)

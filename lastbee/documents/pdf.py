@@ -1,4 +1,4 @@
-"""The plan on paper: two to four A4 pages, set by typst without a network."""
+"""Plan and progress on paper: A4 pages, set by typst without a network."""
 
 from __future__ import annotations
 
@@ -10,28 +10,56 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lastbee.documents import lines
 from lastbee.documents.charts import plan_charts
 from lastbee.documents.drawing import chart_svg
 from lastbee.documents.outline import HEADINGS, LABELS, outline
+from lastbee.documents.progress_charts import course_chart
+from lastbee.documents.progress_drawing import course_svg
+from lastbee.documents.progress_outline import (
+    PROGRESS_HEADINGS,
+    PROGRESS_LABELS,
+    progress_outline,
+)
 from lastbee.documents.whole_file import write_whole
+from lastbee.jobs.plan import Plan
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
     from lastbee.documents.charts import Chart
-    from lastbee.jobs.plan import Plan
+    from lastbee.jobs.progress import Progress
 
+# Names by which the templates know each other, and their files.
+_TEMPLATES = {
+    "main.typ": "report.typ",
+    "style.typ": "style.typ",
+    "plan.typ": "plan.typ",
+    "progress.typ": "progress.typ",
+}
 _MOST_PAGES = 4
-# Size of the running text in points, the sections that begin a page of their own, and
-# the pages that the plan then may take; tried in this order until it fits.
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A way to set a part: its text in points, the sections that begin a page, its most pages."""
+
+    size_pt: float
+    themes: tuple[str, ...]
+    most_pages: int
+
+
+# Tried in this order until the part fits.
 _ALL_THEMES = ("left", "methods", "evidence")
-_FLOWING: tuple[tuple[float, tuple[str, ...], int], ...] = (
-    (10.0, (), _MOST_PAGES),
-    (9.0, (), _MOST_PAGES),
-    (8.0, (), _MOST_PAGES),
-)
-_FULL = (*((size, _ALL_THEMES, _MOST_PAGES) for size in (10.5, 10.0, 9.5)), *_FLOWING)
+_FLOWING = tuple(_Fit(size, (), _MOST_PAGES) for size in (10.0, 9.0, 8.0))
+_FULL = (*(_Fit(size, _ALL_THEMES, _MOST_PAGES) for size in (10.5, 10.0, 9.5)), *_FLOWING)
 # With nothing to do or nothing seen there is too little for a page to each theme.
-_SHORT = (*((size, ("methods",), 2) for size in (10.5, 10.0, 9.5)), *_FLOWING)
+_SHORT = (*(_Fit(size, ("methods",), 2) for size in (10.5, 10.0, 9.5)), *_FLOWING)
+_PROGRESS = (
+    *(_Fit(size, (), 1) for size in (10.0, 9.5, 9.0)),
+    *(_Fit(size, (), 2) for size in (10.0, 9.5, 9.0, 8.5, 8.0)),
+    # Many visits to a job that is then decided anew: rather a page more than unreadable.
+    *(_Fit(size, (), 3) for size in (9.5, 9.0, 8.5, 8.0)),
+)
 # Width and height of the pictures. [mm]
 _CHART_SIZES_MM = {
     "wall": (174.0, 56.0),
@@ -39,45 +67,23 @@ _CHART_SIZES_MM = {
     "box": (86.0, 46.0),
     "methods": (174.0, 54.0),
 }
+_COURSE_SIZE_MM = (174.0, 64.0)
 _FOOTER_LETTERS = 60
 # A run of letters this long may be broken anywhere, or it would leave the page.
 _LONG_RUN = re.compile(r"\S{25,}")
 _ZERO_WIDTH_SPACE = "\u200b"
 
 
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """The template, the words and the fonts: all that a page depends on."""
+def write_pdf(answer: Plan | Progress, path: Path) -> None:
+    """Write a plan, or the progress of a trap-out, as a PDF; it appears whole or not at all.
 
-    template: bytes
-    words: str
-    font_folders: tuple[str, ...]
-    ignores_system_fonts: bool
-
-    def options(self, text_size_pt: float, themes: tuple[str, ...]) -> dict[str, Any]:
-        """Give the arguments that compiling and measuring share."""
-        return {
-            "input": self.template,
-            "font_paths": list(self.font_folders),
-            "ignore_system_fonts": self.ignores_system_fonts,
-            "sys_inputs": {
-                "words": self.words,
-                "size": str(text_size_pt),
-                "themes": " ".join(themes),
-            },
-        }
-
-
-def write_pdf(plan: Plan, path: Path) -> None:
-    """Write the plan as a PDF; the file appears whole or not at all.
-
-    The same plan gives the same bytes. Text of the plan reaches the page as text only,
-    never as markup.
+    The same answer gives the same bytes. Its text reaches the page as text only, never as
+    markup.
 
     Parameters
     ----------
-    plan
-        The whole answer for one job.
+    answer
+        The whole answer for one job; a plan brings its progress along.
     path
         Where to write; an existing file is replaced.
 
@@ -87,67 +93,115 @@ def write_pdf(plan: Plan, path: Path) -> None:
         If the file cannot be written; it names `path`. An existing file is then left as
         it was.
     """
-    write_whole(pdf_bytes(plan), Path(path))
+    write_whole(pdf_bytes(answer), Path(path))
 
 
-def pdf_bytes(plan: Plan) -> bytes:
-    """Set the plan as a PDF in memory, at the largest text size that fits four pages."""
+def pdf_bytes(answer: Plan | Progress) -> bytes:
+    """Set the answer as a PDF in memory, each part at the largest text that fits its pages."""
     import typst
 
-    content: bytes = typst.compile(output=None, format="pdf", **_fitted(plan))
+    content: bytes = typst.compile(output=None, format="pdf", **_fitted(answer))
     return content
 
 
-def page_pictures(plan: Plan, dots_per_inch: float) -> list[bytes]:
+def page_pictures(answer: Plan | Progress, dots_per_inch: float) -> list[bytes]:
     """Set the same pages as PNG pictures for a screen, one a page."""
     import typst
 
-    pages = typst.compile(output=None, format="png", ppi=dots_per_inch, **_fitted(plan))
+    pages = typst.compile(output=None, format="png", ppi=dots_per_inch, **_fitted(answer))
     return list(pages) if isinstance(pages, list) else [pages]
 
 
-def _fitted(plan: Plan) -> dict[str, Any]:
-    """Give the arguments that set the plan at the largest text that fits its pages."""
+def _fitted(answer: Plan | Progress) -> dict[str, Any]:
+    """Give the arguments that set each part at the largest text that fits its pages."""
+    fits: dict[str, _Fit] = {}
+    parts = _parts(answer)
+    for name, part in parts.items():
+        fits[name] = _best_fit(name, part, _ways_to_set(name, answer))
+    return _options(parts, fits)
+
+
+def _parts(answer: Plan | Progress) -> dict[str, dict[str, Any]]:
+    """The parts of the report in ready words, in order."""
+    if not isinstance(answer, Plan):
+        return {"progress": _progress_words(answer)}
+    plan = {"plan": _plan_words(answer)}
+    progress = answer.progress
+    return plan if progress is None else {**plan, "progress": _progress_words(progress)}
+
+
+def _ways_to_set(name: str, answer: Plan | Progress) -> tuple[_Fit, ...]:
+    if name == "progress" or not isinstance(answer, Plan):
+        return _PROGRESS
+    if answer.progress is not None:
+        return _FLOWING  # shortened by what the visits have overtaken
+    return _FULL if answer.steps and answer.evidence else _SHORT
+
+
+def _best_fit(name: str, part: dict[str, Any], ways: tuple[_Fit, ...]) -> _Fit:
     import typst
 
-    source = _source(plan)
-    options: dict[str, Any] = {}
-    for size, themes, most_pages in _FULL if plan.steps and plan.evidence else _SHORT:
-        options = source.options(size, themes)
+    for fit in ways:
+        options = _options({name: part}, {name: fit})
         pages = typst.query(selector="<pages>", field="value", one=True, **options)
-        if int(pages) <= most_pages:
+        if int(pages) <= fit.most_pages:
             break
-    return options
+    return fit
 
 
-def _source(plan: Plan) -> _Source:
-    words = _words(plan)
-    text = json.dumps(words, ensure_ascii=False)
-    is_covered = set(map(ord, text)) <= _covered_letters()
-    return _Source(
-        template=resources.files("lastbee.documents").joinpath("report.typ").read_bytes(),
-        words=text,
+def _options(parts: dict[str, dict[str, Any]], fits: dict[str, _Fit]) -> dict[str, Any]:
+    """Give the arguments that compiling and measuring share."""
+    title = next(iter(parts.values()))["title"]
+    content = {"labels": lines.LABELS | LABELS, "made_by": lines.MADE_BY, **parts}
+    # The title of the file is data for other programs: no break marks in it.
+    words = json.dumps({**_breakable(content), "title": title}, ensure_ascii=False)
+    is_covered = set(map(ord, words)) <= _covered_letters()
+    folder = resources.files("lastbee.documents")
+    return {
+        "input": {name: folder.joinpath(file).read_bytes() for name, file in _TEMPLATES.items()},
         # Letters beyond the fonts that come along are taken from the machine's own, if it
         # has them; the folder's font of last resort would stand in their way.
-        font_folders=(str(_font_folder()),) if is_covered else (),
-        ignores_system_fonts=is_covered,
-    )
+        "font_paths": [str(_font_folder())] if is_covered else [],
+        "ignore_system_fonts": is_covered,
+        "sys_inputs": {
+            "words": words,
+            "themes": " ".join(theme for fit in fits.values() for theme in fit.themes),
+            **{f"{name}_size": str(fit.size_pt) for name, fit in fits.items()},
+        },
+    }
 
 
-def _words(plan: Plan) -> dict[str, Any]:
+def _plan_words(plan: Plan) -> dict[str, Any]:
     words = outline(plan)
-    title = words.title
-    content = {
+    return {
+        "title": words.title,
         "outline": asdict(words),
         "headings": HEADINGS,
-        "labels": LABELS,
-        "footer": title if len(title) <= _FOOTER_LETTERS else f"{title[:_FOOTER_LETTERS]}…",
-        "inspected": f"{LABELS['inspected']} {day_words(plan.inspected_on)}",
+        "footer": _footer(words.title),
+        "as_of": f"{LABELS['inspected']} {day_words(plan.inspected_on)}",
         "charts": {chart.key: _picture(chart) for chart in plan_charts(plan)},
     }
-    breakable = _breakable(content)
-    # The title of the file is data for other programs: no break marks in it.
-    return {**breakable, "title": title}
+
+
+def _progress_words(progress: Progress) -> dict[str, Any]:
+    words = progress_outline(progress)
+    chart = course_chart(progress)
+    picture = None if chart is None else {
+        "title": chart.title, "summary": chart.summary, "svg": course_svg(chart, *_COURSE_SIZE_MM)
+    }  # fmt: skip
+    return {
+        "title": words.title,
+        "outline": asdict(words),
+        "headings": PROGRESS_HEADINGS,
+        "labels": PROGRESS_LABELS,
+        "footer": _footer(words.title),
+        "as_of": f"Last visit on {day_words(progress.as_of)}",
+        "chart": picture,
+    }
+
+
+def _footer(title: str) -> str:
+    return title if len(title) <= _FOOTER_LETTERS else f"{title[:_FOOTER_LETTERS]}…"
 
 
 def _picture(chart: Chart) -> dict[str, str]:

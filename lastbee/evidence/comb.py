@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from lastbee.colony.founding import NEST_COMB_DM2, Hypothesis
-from lastbee.evidence.item import normal_log_density
+from lastbee.evidence.item import draw_grades, grade_chances, normal_log_density
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -106,10 +106,7 @@ class CombColour:
         age = np.where(is_young, nest.age_days, OLD_COMB_AGE_DAYS)
         scale = (len(COLOURS) - 1) / np.log(BLACK_DAYS / WHITE_DAYS)
         darkness = scale * np.log(np.maximum(age, WHITE_DAYS) / WHITE_DAYS)
-        steps = np.arange(len(COLOURS)) - np.minimum(darkness, len(COLOURS) - 1.0)[:, None]
-        weight = np.exp(-0.5 * (steps / COLOUR_SPREAD) ** 2)
-        sharp = weight / weight.sum(axis=1, keepdims=True)
-        return np.asarray((1.0 - COLOUR_LAPSE) * sharp + COLOUR_LAPSE / len(COLOURS))
+        return grade_chances(darkness, len(COLOURS), COLOUR_SPREAD, COLOUR_LAPSE)
 
     def log_density(self, value: float, nest: Nest) -> NDArray[np.float64]:
         """Log probability of the colour."""
@@ -117,9 +114,7 @@ class CombColour:
 
     def draw(self, nest: Nest, rng: np.random.Generator) -> NDArray[np.float64]:
         """A colour from each colony."""
-        cumulative = np.cumsum(self.probabilities(nest), axis=1)
-        drawn = (rng.random(nest.size)[:, None] > cumulative).sum(axis=1)
-        return np.asarray(np.minimum(drawn, len(COLOURS) - 1), dtype=np.float64)
+        return draw_grades(self.probabilities(nest), rng)
 
 
 @dataclass(frozen=True, slots=True)

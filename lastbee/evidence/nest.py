@@ -6,15 +6,18 @@ only from here, so that the kernel's layout stays the kernel's business.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from lastbee.biology import constants as bio
 from lastbee.biology.constants import Column
 from lastbee.colony.layout import State
 
 if TYPE_CHECKING:
-    import numpy as np
+    from typing import Any, Self
+
     from numpy.typing import NDArray
 
     from lastbee.colony.founding import Colonies
@@ -60,16 +63,11 @@ class Nest:
         """Comb sheet on which brood stands, both faces used."""
         return self.brood_cells / (bio.CELLS_PER_DM2 * BROOD_FILL)
 
-    def take(self, index: NDArray[np.intp]) -> Nest:
+    def take(self, index: NDArray[np.intp]) -> Self:
         """Return the colonies at `index`, repeats allowed."""
-        return replace(self, **{name: getattr(self, name)[index] for name in _ARRAYS})
-
-
-_ARRAYS = (
-    "age_days", "hypothesis", "adults", "foragers", "drones", "eggs", "larvae", "capped",
-    "drone_brood", "honey_g", "pollen_g", "comb_dm2", "orienting_per_day", "trips_per_day",
-    "section_dm2",
-)  # fmt: skip
+        values = ((f.name, getattr(self, f.name)) for f in fields(self))
+        taken: dict[str, Any] = {k: v[index] for k, v in values if isinstance(v, np.ndarray)}
+        return replace(self, **taken)
 
 
 def nest_from(snapshot: NDArray[np.float64], colonies: Colonies, day: int) -> Nest:

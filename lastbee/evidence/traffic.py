@@ -1,32 +1,34 @@
-"""Counting bees at the exit.
+"""Counting bees: at the exit of a nest, and of one flow at a visit.
 
 Exits a minute are foragers x trips a day x how busy this hour is (a share of full flight)
 over the day's hours of full flight (the identity behind every classroom formula for
-traffic). Counts are over-dispersed: a negative binomial whose relative spread never
-falls below `1/sqrt(CLUMPING)`, because gusts, clouds and play flights come in clumps,
-and grows without end as flight nears its cold limit, where the share of bees flying is
-itself hardly known.
+traffic). How counts scatter is told in `lastbee.evidence.counts`. At a visit some counts
+are taken to be of something else (`FlightCount`), so that none settles by itself how a
+trap-out stands.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic
 
 import numpy as np
-from scipy.special import gammaln
+
+from lastbee.evidence.counts import clumping, count_log_density, draw_count, per_minute
+from lastbee.evidence.item import NestT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from lastbee.evidence.item import Flow
     from lastbee.evidence.nest import Nest
 
-# Negative binomial size: 45 % relative spread of a good count; common practice, no source.
-CLUMPING = 5.0
-# Error of the flight activity that weather words and a thermometer give: assumed.
-ACTIVITY_ERROR = 0.1
 # Stray bees a minute that belong to nobody inside (scouts, robbers): assumed.
 STRAYS_PER_MINUTE = 0.2
+# Share of a visit's counts at the cone that are of something else (bees of the box playing
+# or robbing, wasps), how many a minute those are, and how widely they vary (negative
+# binomial size): assumed.
+MISTAKEN, MISTAKEN_PER_MINUTE, MISTAKEN_SIZE = 0.03, 3.0, 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,26 +56,64 @@ class TrafficCount:
 
     def expected(self, nest: Nest) -> NDArray[np.float64]:
         """Mean count of each colony."""
-        flight_min = 60.0 * max(self.flight_h, 0.5)
-        per_minute = nest.foragers * nest.trips_per_day * self.activity / flight_min
-        return np.asarray(self.minutes * self.directions * (per_minute + STRAYS_PER_MINUTE))
+        flights = per_minute(nest.foragers * nest.trips_per_day, self.activity, self.flight_h)
+        return np.asarray(self.minutes * self.directions * (flights + STRAYS_PER_MINUTE))
 
     @property
     def clumping(self) -> float:
-        """Negative binomial size: relative variances of clumps and of activity, added."""
-        unsure = ACTIVITY_ERROR / max(self.activity, 1e-3)
-        return 1.0 / (1.0 / CLUMPING + unsure * unsure)
+        """Negative binomial size of the count."""
+        return clumping(self.activity)
 
     def log_density(self, value: float, nest: Nest) -> NDArray[np.float64]:
         """Negative binomial log probability of the count."""
-        mean, size = self.expected(nest), self.clumping
-        log_mean = np.log(mean / (mean + size))
-        log_rest = np.log(size / (mean + size))
-        constant = gammaln(value + size) - gammaln(size) - gammaln(value + 1.0)
-        return np.asarray(constant + size * log_rest + value * log_mean)
+        return count_log_density(value, self.expected(nest), self.clumping)
 
     def draw(self, nest: Nest, rng: np.random.Generator) -> NDArray[np.float64]:
         """Imagine a count at each colony."""
-        size = self.clumping
-        rate = self.expected(nest) * rng.gamma(size, 1.0 / size, nest.size)
-        return rng.poisson(rate).astype(np.float64)
+        return draw_count(self.expected(nest), self.clumping, rng)
+
+
+@dataclass(frozen=True, slots=True)
+class FlightCount(Generic[NestT]):
+    """Bees of one flow counted for some minutes of a visit.
+
+    `activity` and `flight_h` as in `TrafficCount`; `mistaken` is the share of such counts
+    that are of something else.
+    """
+
+    key: str
+    label: str
+    value: float
+    minutes: float
+    activity: float
+    flight_h: float
+    flow: Flow[NestT]
+    mistaken: float = MISTAKEN
+
+    @property
+    def reading(self) -> str:
+        """The reading in words."""
+        count = f"{self.value:.0f}" if self.value > 0.0 else "none"
+        return f"{count} in {self.minutes:g} min"
+
+    def expected(self, nest: NestT) -> NDArray[np.float64]:
+        """Mean count of each colony, where it is of what it should be."""
+        rate = self.flow.bees_per_minute(nest, self.activity, self.flight_h)
+        return np.asarray(self.minutes * rate)
+
+    def log_density(self, value: float, nest: NestT) -> NDArray[np.float64]:
+        """Log probability: negative binomial, mixed with a few counts of something else."""
+        right = count_log_density(value, self.expected(nest), clumping(self.activity))
+        wrong = count_log_density(value, self._of_else, MISTAKEN_SIZE)
+        share = self.mistaken
+        return np.asarray(np.logaddexp(np.log1p(-share) + right, np.log(share) + wrong))
+
+    def draw(self, nest: NestT, rng: np.random.Generator) -> NDArray[np.float64]:
+        """Imagine a count at each colony."""
+        right = draw_count(self.expected(nest), clumping(self.activity), rng)
+        wrong = draw_count(np.broadcast_to(self._of_else, nest.size), MISTAKEN_SIZE, rng)
+        return np.where(rng.random(nest.size) < self.mistaken, wrong, right)
+
+    @property
+    def _of_else(self) -> NDArray[np.float64]:
+        return np.asarray(self.minutes * MISTAKEN_PER_MINUTE)

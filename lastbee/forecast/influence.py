@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from lastbee.colony.founding import Founding
-    from lastbee.evidence.item import Item
+    from lastbee.evidence.item import Item, NestT
     from lastbee.evidence.nest import Nest
 
 IMAGINED_READINGS = 400
@@ -45,7 +45,7 @@ class Influence:
     at the head of this module.
     """
 
-    item: Item
+    item: Item[Nest]
     without: Nest
     information_bits: float
     conflict: float
@@ -53,7 +53,7 @@ class Influence:
 
 
 def influences(
-    items: tuple[Item, ...],
+    items: tuple[Item[Nest], ...],
     nest: Nest,
     founding: Founding,
     sky: NDArray[np.float64],
@@ -99,7 +99,7 @@ def influences(
     return tuple(found)
 
 
-def surprise(item: Item, without: Nest, rng: np.random.Generator) -> float:
+def surprise(item: Item[NestT], without: NestT, rng: np.random.Generator) -> float:
     """Probability of a reading no more likely than the item's, by imagined readings.
 
     NaN among the imagined is "nothing to report", which counts as the likelier outcome.
@@ -114,7 +114,7 @@ def surprise(item: Item, without: Nest, rng: np.random.Generator) -> float:
     return (at_most + 1.0) / (IMAGINED_READINGS + 1.0)
 
 
-def _predictive(item: Item, value: float, nest: Nest) -> float:
+def _predictive(item: Item[NestT], value: float, nest: NestT) -> float:
     return float(logsumexp(item.log_density(value, nest)) - np.log(nest.size))
 
 

@@ -62,8 +62,8 @@ def simulate_nests(
     """
     colonies = draw_colonies(z, founding)
     day = founding.inspection_day
-    snapshot, _, _ = live(colonies.params, noise, sky, snap_day=day)
-    return colonies, nest_from(snapshot, colonies, day)
+    snaps, _, _ = live(colonies.params, noise, sky, snap_days=(day,))
+    return colonies, nest_from(snaps[:, 0], colonies, day)
 
 
 def log_alive(nest: Nest) -> NDArray[np.float64]:
@@ -75,7 +75,7 @@ def log_alive(nest: Nest) -> NDArray[np.float64]:
 
 
 def condition(
-    items: tuple[Item, ...],
+    items: tuple[Item[Nest], ...],
     founding: Founding,
     sky: NDArray[np.float64],
     count: int,

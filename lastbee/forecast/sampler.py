@@ -39,13 +39,14 @@ References
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.special import logsumexp
 
 from lastbee.errors import DegenerateWeights, NotConverged
+from lastbee.forecast.proposals import Reference
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -55,21 +56,29 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Noise = NDArray[np.uint64]
     LogLikelihood = Callable[[Array, Noise], Array]
+    LogLikelihoods = Callable[[Array, Noise], tuple[Array, Array]]
 
 LEAST_ESS_SHARE = 0.5
 LEAST_PARTICLES = 8
-# Moves take turns: coordinates, principal axes.
-MOVES_A_STAGE = 3
-LAST_MOVES = 6
 MOST_STAGES = 60
-# Each particle draws the share of coordinates to change from this range.
-LEAST_CHANGED, MOST_CHANGED = 0.1, 0.9
-# Correlations below this over the root of the particles may be chance.
-CHANCE_CORRELATION = 4.0
-# Least variance along an axis, as a share of the coordinates' own.
-LEAST_AXIS = 1e-3
+# Share of proposals whose simulation gets new seeds; the others keep theirs.
+NOISE_RENEWED = 0.25
 # Stages back to which families are counted.
-FAMILY_STAGES = 6
+FAMILY_STAGES = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """Metropolis moves after each stage and after the last; they take turns (see `Reference`).
+
+    Where few are accepted there are more, until a share `moved` of the particles has moved at
+    least once or there have been `most` times as many.
+    """
+
+    a_stage: int = 3
+    at_the_end: int = 6
+    moved: float = 0.0
+    most: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +88,7 @@ class Cloud:
     `z` has shape (n, d), `noise` (n,) the seeds of the simulation's own randomness,
     `log_likelihood` (n,). `effective` estimates how many independent draws the cloud is
     worth for the mean of the dimension that is known worst; see `family_effective_size`.
+    `lineage` holds the ancestors chosen at its last resamplings, oldest first.
     """
 
     z: Array
@@ -88,6 +98,16 @@ class Cloud:
     effective: float
     acceptance: float
     stages: int
+    lineage: tuple[NDArray[np.intp], ...] = ()
+
+    def taken(self, index: NDArray[np.intp]) -> Cloud:
+        """The particles at `index`, no repeats; those of one family still are."""
+        family = _families(deque(self.lineage))[index] if self.lineage else index
+        named = np.unique(family, return_inverse=True)[1].astype(np.intp)
+        return replace(
+            self, z=self.z[index], noise=self.noise[index],
+            log_likelihood=self.log_likelihood[index], lineage=(named,),
+        )  # fmt: skip
 
 
 def systematic_ancestors(weights: Array, count: int, rng: np.random.Generator) -> NDArray[np.intp]:
@@ -132,7 +152,35 @@ def systematic_ancestors(weights: Array, count: int, rng: np.random.Generator) -
 
 def effective_size(log_weights: Array) -> float:
     """Kish's effective sample size of unnormalised log weights, in (0, n]."""
-    return float(np.exp(2.0 * logsumexp(log_weights) - logsumexp(2.0 * log_weights)))
+    weights = np.exp(log_weights - log_weights.max())
+    return float(weights.sum() ** 2 / (weights * weights).sum())
+
+
+def prior_cloud(dimensions: int, count: int, rng: np.random.Generator) -> Cloud:
+    """Draw a cloud of the prior, for evidence to be absorbed into.
+
+    Parameters
+    ----------
+    dimensions
+        Number of dimensions d.
+    count
+        Number of particles n, >= LEAST_PARTICLES.
+    rng
+        Source of all randomness.
+
+    Returns
+    -------
+    The cloud, with nothing known.
+
+    Raises
+    ------
+    ValueError
+        If there are too few particles.
+    """
+    if count < LEAST_PARTICLES:
+        raise ValueError(f"count must be >= {LEAST_PARTICLES}, got {count}")
+    z, noise = rng.standard_normal((count, dimensions)), _noise(rng, count)
+    return Cloud(z, noise, np.zeros(count), 0.0, float(count), 1.0, 0)
 
 
 def temper(
@@ -149,10 +197,8 @@ def temper(
     log_likelihood
         Maps points (n, d) and noise seeds (n,) to log likelihoods (n,); -inf allowed,
         NaN and +inf are not. Must be a deterministic function of its arguments.
-    dimensions
-        Number of dimensions d.
-    count
-        Number of particles n, >= LEAST_PARTICLES.
+    dimensions, count
+        Number of dimensions d, and of particles n, >= LEAST_PARTICLES.
     rng
         Source of all randomness.
     progress
@@ -164,35 +210,79 @@ def temper(
 
     Raises
     ------
+    DegenerateWeights, NotConverged, ValueError
+        See `absorb` and `prior_cloud`.
+    """
+
+    def of_all(z: Array, noise: Noise) -> tuple[Array, Array]:
+        return np.zeros(len(z)), log_likelihood(z, noise)
+
+    return absorb(prior_cloud(dimensions, count, rng), of_all, rng, progress)
+
+
+def absorb(
+    cloud: Cloud,
+    log_likelihoods: LogLikelihoods,
+    rng: np.random.Generator,
+    progress: Callable[[float], None] | None = None,
+    moves: Moves = Moves(),
+) -> Cloud:
+    """Take one more batch of evidence into a cloud.
+
+    Batches absorbed one after another end in the posterior of all of them, whatever the
+    cloud was after each, and the clouds between are the posteriors of the batches so far.
+
+    Parameters
+    ----------
+    cloud
+        The posterior of all earlier batches, equally weighted.
+    log_likelihoods
+        Maps points (n, d) and noise seeds (n,) to two log likelihoods, each (n,): of all
+        earlier batches together, and of this one. -inf allowed, NaN and +inf are not.
+        Must be a deterministic function of its arguments.
+    rng
+        Source of all randomness.
+    progress
+        Called with the power of the new batch reached, 0 to 1, after each stage.
+    moves
+        How many Metropolis moves are made.
+
+    Returns
+    -------
+    The posterior cloud; its evidence is that of the batches so far.
+
+    Raises
+    ------
     DegenerateWeights
         If no particle has a finite likelihood, or one is NaN or +inf.
     NotConverged
         If the power has not reached 1 after MOST_STAGES stages.
-    ValueError
-        If there are too few particles.
     """
-    if count < LEAST_PARTICLES:
-        raise ValueError(f"count must be >= {LEAST_PARTICLES}, got {count}")
-    z, noise = rng.standard_normal((count, dimensions)), _noise(rng, count)
-    particles = _Particles(z, noise, _checked(log_likelihood(z, noise)))
-    lineage: deque[NDArray[np.intp]] = deque(maxlen=FAMILY_STAGES)
-    power, log_evidence = 0.0, 0.0
+    count = len(cloud.z)
+    settled, fresh = _checked(*log_likelihoods(cloud.z, cloud.noise))
+    particles = _Particles(cloud.z, cloud.noise, settled, fresh)
+    lineage = deque(cloud.lineage, maxlen=FAMILY_STAGES)
+    power, log_evidence = 0.0, cloud.log_evidence
     for stage in range(1, MOST_STAGES + 1):
-        rise = _next_rise(particles.log_l, 1.0 - power, LEAST_ESS_SHARE * count)
+        rise = _next_rise(particles.fresh, 1.0 - power, LEAST_ESS_SHARE * count)
         power = 1.0 if rise >= 1.0 - power else power + rise
-        log_w = rise * particles.log_l
+        log_w = rise * particles.fresh
         log_evidence += float(logsumexp(log_w)) - np.log(count)
         chosen = systematic_ancestors(np.exp(log_w - logsumexp(log_w)), count, rng)
-        lineage.append(chosen)
+        # A resampling that changes nothing makes no family older.
+        if not lineage or (chosen != np.arange(count)).any():
+            lineage.append(chosen)
         particles = particles.take(chosen)
-        moves = LAST_MOVES if power == 1.0 else MOVES_A_STAGE
-        particles, acceptance = particles.moved(log_likelihood, power, moves, rng)
+        particles, acceptance = particles.moved(log_likelihoods, power, moves, rng)
         if progress is not None:
             progress(power)
         if power == 1.0:
-            z, noise, log_l = particles.z, particles.noise, particles.log_l
-            worth = family_effective_size(z, _families(lineage))
-            return Cloud(z, noise, log_l, log_evidence, worth, acceptance, stage)
+            worth = family_effective_size(particles.z, _families(lineage))
+            log_l = particles.settled + particles.fresh
+            return Cloud(
+                particles.z, particles.noise, log_l, log_evidence, worth, acceptance,
+                cloud.stages + stage, tuple(lineage),
+            )  # fmt: skip
     raise NotConverged(
         f"the sampler reached only power {power:.3f} of the evidence in {MOST_STAGES} stages"
     )
@@ -200,35 +290,60 @@ def temper(
 
 @dataclass(frozen=True, slots=True)
 class _Particles:
-    """The cloud on its way from prior to posterior."""
+    """The cloud on its way: points, seeds, log likelihoods of old evidence and of new."""
 
     z: Array
     noise: Noise
-    log_l: Array
+    settled: Array
+    fresh: Array
 
     def take(self, chosen: NDArray[np.intp]) -> _Particles:
-        return _Particles(self.z[chosen], self.noise[chosen], self.log_l[chosen])
+        return _Particles(
+            self.z[chosen], self.noise[chosen], self.settled[chosen], self.fresh[chosen]
+        )
+
+    def log_target(self, power: float) -> Array:
+        """Log likelihood at a power of the new evidence, 0 * -inf being 0."""
+        return self.settled + (power * self.fresh if power > 0.0 else 0.0)
 
     def moved(
-        self, log_likelihood: LogLikelihood, power: float, moves: int, rng: np.random.Generator
+        self, log_likelihoods: LogLikelihoods, power: float, moves: Moves, rng: np.random.Generator
     ) -> tuple[_Particles, float]:
-        """Metropolis moves at a power of the likelihood, and the share accepted."""
-        z, noise, log_l = self.z, self.noise, self.log_l
-        references = [_Reference.of(z, along_axes=along) for along in (False, True)]
-        shares = []
-        for move in range(moves):
+        """Metropolis moves at a power of the new evidence, and the share accepted."""
+        here, has_moved = self, np.zeros(len(self.z), dtype=bool)
+        references = [Reference.of(here.z, along_axes=along) for along in (False, True)]
+        shares: list[float] = []
+        least = moves.at_the_end if power == 1.0 else moves.a_stage
+        for move in range(least * moves.most):
+            if move >= least and has_moved.mean() >= moves.moved:
+                break
             reference = references[move % 2]
-            proposal = reference.change(z, rng)
-            new_noise = _noise(rng, len(z))
-            new_log_l = _checked(log_likelihood(proposal, new_noise))
-            gain = power * (new_log_l - log_l)
-            gain += reference.log_ratio(proposal) - reference.log_ratio(z)
-            accepted = np.log(rng.random(len(z))) < gain
-            z = np.where(accepted[:, None], proposal, z)
-            noise = np.where(accepted, new_noise, noise)
-            log_l = np.where(accepted, new_log_l, log_l)
+            there = here.proposed(reference, log_likelihoods, rng)
+            gain = there.log_target(power) - here.log_target(power)
+            gain += reference.log_ratio(there.z) - reference.log_ratio(here.z)
+            accepted = np.log(rng.random(len(here.z))) < gain
+            here = here.replaced(accepted, there)
+            has_moved |= accepted
             shares.append(float(accepted.mean()))
-        return _Particles(z, noise, log_l), float(np.mean(shares))
+        return here, float(np.mean(shares))
+
+    def proposed(
+        self, reference: Reference, log_likelihoods: LogLikelihoods, rng: np.random.Generator
+    ) -> _Particles:
+        """Propose a point for every particle, some with weather of its own."""
+        z = reference.change(self.z, rng)
+        renewed = rng.random(len(z)) < NOISE_RENEWED
+        noise = np.where(renewed, _noise(rng, len(z)), self.noise)
+        return _Particles(z, noise, *_checked(*log_likelihoods(z, noise)))
+
+    def replaced(self, accepted: NDArray[np.bool_], other: _Particles) -> _Particles:
+        """Take the other's particles where they are accepted."""
+        return _Particles(
+            np.where(accepted[:, None], other.z, self.z),
+            np.where(accepted, other.noise, self.noise),
+            np.where(accepted, other.settled, self.settled),
+            np.where(accepted, other.fresh, self.fresh),
+        )
 
 
 def family_effective_size(z: Array, family: NDArray[np.intp]) -> float:
@@ -280,12 +395,13 @@ def _noise(rng: np.random.Generator, count: int) -> Noise:
     return rng.integers(0, 2**63, count, dtype=np.uint64)
 
 
-def _checked(log_l: Array) -> Array:
-    if np.isnan(log_l).any() or np.isposinf(log_l).any():
+def _checked(settled: Array, fresh: Array) -> tuple[Array, Array]:
+    together = settled + fresh
+    if np.isnan(together).any() or np.isposinf(together).any():
         raise DegenerateWeights("a log likelihood is NaN or infinite")
-    if not np.isfinite(log_l).any():
+    if not np.isfinite(together).any():
         raise DegenerateWeights("no simulated colony agrees with the evidence")
-    return log_l
+    return settled, fresh
 
 
 def _next_rise(log_l: Array, most: float, least_ess: float) -> float:
@@ -294,81 +410,10 @@ def _next_rise(log_l: Array, most: float, least_ess: float) -> float:
     if effective_size(most * finite) >= least_ess:
         return most
     low, high = 0.0, most
-    for _ in range(40):
+    for _ in range(20):
         middle = 0.5 * (low + high)
         if effective_size(middle * finite) >= least_ess:
             low = middle
         else:
             high = middle
-    return max(low, 1e-12)
-
-
-@dataclass(frozen=True, slots=True)
-class _Gaussian:
-    """A Gaussian as z = mean + axes u, u ~ N(0, I); `inverse` undoes `axes`."""
-
-    mean: Array
-    axes: Array
-    inverse: Array
-
-    def change(self, z: Array, rng: np.random.Generator) -> Array:
-        """Draw a random part of each particle's u, at least one, afresh."""
-        count, dimensions = z.shape
-        share = rng.uniform(LEAST_CHANGED, MOST_CHANGED, (count, 1))
-        is_changed = rng.random(z.shape) < share
-        is_changed[np.arange(count), rng.integers(0, dimensions, count)] = True
-        fresh = rng.standard_normal(z.shape)
-        step = np.where(is_changed, fresh - (z - self.mean) @ self.inverse.T, 0.0)
-        return np.asarray(z + step @ self.axes.T)
-
-    def log_ratio(self, z: Array) -> Array:
-        """Log of prior over this Gaussian, up to a constant."""
-        scaled = (z - self.mean) @ self.inverse.T
-        return 0.5 * np.asarray((scaled**2).sum(axis=1) - (z**2).sum(axis=1))
-
-
-@dataclass(frozen=True, slots=True)
-class _Reference:
-    """What proposals are drawn from: for each half of the cloud a fit to the other half.
-
-    Resampling keeps families together and in order, so that the halves are unrelated but
-    for the one family that straddles the middle.
-    """
-
-    first: _Gaussian
-    second: _Gaussian
-
-    @classmethod
-    def of(cls, z: Array, *, along_axes: bool) -> _Reference:
-        """Fit each half of the cloud to the other half."""
-        half = len(z) // 2
-        return cls(_fit(z[half:], along_axes=along_axes), _fit(z[:half], along_axes=along_axes))
-
-    def change(self, z: Array, rng: np.random.Generator) -> Array:
-        """Propose for every particle."""
-        half = len(z) // 2
-        return np.concatenate([self.first.change(z[:half], rng), self.second.change(z[half:], rng)])
-
-    def log_ratio(self, z: Array) -> Array:
-        """Log of prior over reference, each half up to its own constant."""
-        half = len(z) // 2
-        return np.concatenate([self.first.log_ratio(z[:half]), self.second.log_ratio(z[half:])])
-
-
-def _fit(z: Array, *, along_axes: bool) -> _Gaussian:
-    """Fit coordinates apart, or along principal axes where correlations are beyond chance.
-
-    The prior counts as one particle, so that no fit collapses.
-    """
-    distinct = len(np.unique(z[:, 0]))
-    mean = z.mean(axis=0)
-    sd = np.sqrt((distinct * z.var(axis=0) + 1.0) / (distinct + 1.0))
-    if not along_axes:
-        return _Gaussian(mean, np.diag(sd), np.diag(1.0 / sd))
-    scaled = (z - mean) / sd
-    correlation = scaled.T @ scaled / len(z)
-    correlation[np.abs(correlation) < CHANCE_CORRELATION / np.sqrt(distinct)] = 0.0
-    np.fill_diagonal(correlation, 1.0)
-    spread, turn = np.linalg.eigh(correlation)
-    root = np.sqrt(np.maximum(spread, LEAST_AXIS))
-    return _Gaussian(mean, sd[:, None] * turn * root, (turn / root).T / sd)
+    return max(low, 1e-6 * most)

@@ -9,7 +9,7 @@ is P(none) of the same.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,9 +23,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from lastbee.colony.founding import Founding
+    from lastbee.colony.turns import Turns
     from lastbee.forecast.sampler import Cloud
 
-EMPTY_BEES = 20
+EMPTY_BEES = 50
 # Days followed after the cone: longer than any trap-out worth starting.
 TRAP_DAYS = 120
 # Laying has stopped when fewer eggs than this are laid in a day.
@@ -81,13 +82,7 @@ def thinned(cloud: Cloud, most: int) -> tuple[NDArray[np.intp], Cloud]:
     Bands and shares need no more, and daily records are the largest thing held in memory.
     """
     index = np.arange(0, len(cloud.z), -(-len(cloud.z) // most))
-    kept = replace(
-        cloud,
-        z=cloud.z[index],
-        noise=cloud.noise[index],
-        log_likelihood=cloud.log_likelihood[index],
-    )
-    return index, kept
+    return index, cloud.taken(index)
 
 
 def trap_out(cloud: Cloud, founding: Founding, sky: NDArray[np.float64], cone_day: int) -> TrapOut:
@@ -111,10 +106,35 @@ def trap_out(cloud: Cloud, founding: Founding, sky: NDArray[np.float64], cone_da
     ValueError
         If `sky` is too short.
     """
-    colonies = draw_colonies(cloud.z, founding)
+    params = draw_colonies(cloud.z, founding).params
+    return followed(params, cloud.noise, sky, cone_day)
+
+
+def followed(
+    params: NDArray[np.float64],
+    noise: NDArray[np.uint64],
+    sky: NDArray[np.float64],
+    cone_day: int,
+    turns: Turns | None = None,
+) -> TrapOut:
+    """Follow trap-outs for TRAP_DAYS days from the cone's first.
+
+    Parameters
+    ----------
+    params, noise
+        Kernel parameters (n, len(Column)) and weather seeds (n,) of each colony.
+    sky, cone_day
+        See `trap_out`.
+    turns
+        How each trap-out changes course; None for no turns.
+
+    Returns
+    -------
+    The trap-outs.
+    """
     _, records, final = live(
-        colonies.params, cloud.noise, sky,
-        snap_day=founding.inspection_day, cone_day=cone_day, trap_days=TRAP_DAYS,
+        params, noise, sky, snap_days=(cone_day,), cone_day=cone_day, trap_days=TRAP_DAYS,
+        turns=turns,
     )  # fmt: skip
     left = (records[:, :, Daily.NEST_BEES] + records[:, :, Daily.BROOD]).astype(np.float64)
     staying = left[:, -1]

@@ -19,12 +19,14 @@ from lastbee.evidence.told import FirstSeen, SwarmSeen
 from lastbee.evidence.traffic import TrafficCount
 from lastbee.forecast.trapout import TRAP_DAYS
 from lastbee.methods.circumstances import Circumstances
+from lastbee.methods.loss import Weights
 from lastbee.planning.climate import ClimateNormals, zonal_normals
 from lastbee.planning.flying import FlightNow, flight_activity_at
 from lastbee.planning.sky import WINTER_FROM_DAY, Year, year_at
 
 if TYPE_CHECKING:
     from lastbee.evidence.item import Item
+    from lastbee.evidence.nest import Nest
     from lastbee.jobs.job import Inspection, Job, Site
 
 # Days from inspection to cone where the file does not say.
@@ -48,7 +50,7 @@ class Question:
 
     year: Year
     founding: Founding
-    items: tuple[Item, ...]
+    items: tuple[Item[Nest], ...]
     cone_on: date
     flying: FlightNow
     normals_assumed: bool
@@ -115,9 +117,9 @@ def _usual_start(inspected: date, gone_by: date | None) -> date:
     return usual if gone_by is None else max(inspected, min(usual, gone_by))
 
 
-def items_of(seen: Inspection, flying: FlightNow) -> tuple[Item, ...]:
+def items_of(seen: Inspection, flying: FlightNow) -> tuple[Item[Nest], ...]:
     """Every sighting of an inspection as an item of evidence; what was not looked at is absent."""
-    items: list[Item] = []
+    items: list[Item[Nest]] = []
     if seen.traffic is not None:
         counts = [c for c in (seen.traffic.bees_out, seen.traffic.bees_in) if c is not None]
         if counts:
@@ -148,9 +150,9 @@ def items_of(seen: Inspection, flying: FlightNow) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def _looked_for(seen: Inspection, activity: float) -> list[Item]:
+def _looked_for(seen: Inspection, activity: float) -> list[Item[Nest]]:
     """Give the yes-and-no sightings."""
-    found: list[Item] = []
+    found: list[Item[Nest]] = []
     if seen.warm_to_hand is not None:
         found.append(cues.warm_to_hand(float(seen.warm_to_hand)))
     if seen.pollen_carried is not None:
@@ -192,3 +194,12 @@ def circumstances_of(job: Job, question: Question) -> Circumstances:
         hanging_cluster_only=bool(job.inspection.hanging_cluster_only),
         flight_h=tuple(float(h) for h in from_cone),
     )
+
+
+def weights_of(job: Job) -> Weights:
+    """How the firm weighs outcomes, in visits' worth of trouble."""
+    p = job.preferences
+    return Weights(
+        p.bees_lost_weight, p.honey_left_weight_per_kg, p.week_weight, p.opening_weight,
+        p.honey_limit_kg,
+    )  # fmt: skip

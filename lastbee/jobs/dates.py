@@ -10,6 +10,7 @@ import numpy as np
 from lastbee.colony.layout import Daily
 from lastbee.forecast.trapout import EMPTY_BEES, TRAP_DAYS, TrapOut, first_reached
 from lastbee.jobs.plan import Band, Milestone
+from lastbee.methods.closeout import LEAST_ROB_DAYS, ROB_DAYS
 from lastbee.words import day_words, mass_unit
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 # Milestones give an early date that one trap-out in ten beats.
 EARLY = 0.1
-# Rob-out takes a week or longer (University of Delaware extension guidance).
-ROB_FIRST_DAYS, ROB_LAST_DAYS = 7, 14
 # An opened nest is cleaned, dried and filled, stragglers gone, within: common practice.
 CLEANING_DAYS = 3
 
@@ -114,12 +113,12 @@ def _after_empty(empty_on: date, *, robs: bool, opens: bool) -> list[Milestone]:
     elif robs:
         found.append(
             Milestone(
-                "rob_out", "Rob-out window", first, empty_on + timedelta(days=ROB_FIRST_DAYS),
-                empty_on + timedelta(days=ROB_LAST_DAYS),
+                "rob_out", "Rob-out window", first, empty_on + timedelta(days=LEAST_ROB_DAYS),
+                empty_on + timedelta(days=ROB_DAYS),
                 "open the exit only in a dearth; a week or longer, until traffic stops",
             )
         )  # fmt: skip
-        close_on = empty_on + timedelta(days=ROB_LAST_DAYS + 1)
+        close_on = empty_on + timedelta(days=ROB_DAYS + 1)
     found.append(
         _fixed("close", "Close for good", close_on, "when the count says empty, never before")
     )
@@ -152,6 +151,10 @@ def bands(trap: TrapOut, system: UnitSystem) -> tuple[Band, ...]:
     )
     found = []
     for key, label, unit, column, scale in wanted:
-        rows = trap.band(column) * scale
-        found.append(Band(key, label, unit, *(tuple(float(v) for v in row) for row in rows)))
+        found.append(band(key, label, unit, trap.band(column) * scale))
     return tuple(found)
+
+
+def band(key: str, label: str, unit: str, rows: NDArray[np.float64]) -> Band:
+    """A daily band of five rows of quantiles, shape (5, days)."""
+    return Band(key, label, unit, *(tuple(float(v) for v in row) for row in rows))

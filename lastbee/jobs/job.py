@@ -9,7 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from lastbee.jobs.visit import Visit
 
 YesNo = Literal["yes", "no", "unknown"]
 CombColour = Literal["white", "yellow", "tan", "brown", "black"]
@@ -146,7 +149,11 @@ class Preferences:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One job, from the first line of the file to what the firm prefers."""
+    """One job, from the first line of the file to what the firm prefers.
+
+    `visits` are those to a running trap-out, no two at the same minute; however they are
+    given, they are kept in order of time, each once.
+    """
 
     title: str
     site: Site
@@ -157,3 +164,9 @@ class Job:
     people: People = field(default_factory=People)
     setup: Setup = field(default_factory=Setup)
     preferences: Preferences = field(default_factory=Preferences)
+    visits: tuple[Visit, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Put the visits in order."""
+        in_order = tuple(sorted(dict.fromkeys(self.visits), key=lambda visit: visit.at))
+        object.__setattr__(self, "visits", in_order)

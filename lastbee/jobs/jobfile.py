@@ -8,15 +8,22 @@ wrong is collected over the last two steps and raised once.
 
 from __future__ import annotations
 
-import re
+from dataclasses import replace
 from datetime import date, time
 from typing import TYPE_CHECKING, Any
 
 from lastbee.errors import InvalidInput, Problem
+from lastbee.jobs.jobfile_names import (
+    heading_of,
+    mend_of_unknown,
+    named,
+    place_in_file,
+    shown_key,
+)
 from lastbee.jobs.jobfile_text import AsSaid, text_of, tree_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
     from pathlib import Path
 
     from pydantic_core import ErrorDetails
@@ -26,9 +33,6 @@ if TYPE_CHECKING:
 
 MOST_PROBLEMS = 50
 """Most problems that are named; a file with more is not a job file."""
-
-_BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,40}")
-_LONGEST_KEY = 40
 
 
 def read_job(path: Path) -> Job:
@@ -62,7 +66,7 @@ def parse_job(text: str) -> Job:
     job = job_from(file, findings)
     problems += findings.problems
     if job is None or problems:
-        raise InvalidInput(_in_order(problems))
+        raise InvalidInput(_told(problems, file))
     return job
 
 
@@ -80,21 +84,24 @@ def _read_tables(tree: dict[str, Any]) -> tuple[JobFile, list[Problem], frozense
         except ValidationError as error:
             details = error.errors(include_url=False)
         for detail in details:
-            keys = tuple(str(key) for key in detail["loc"])
+            keys = detail["loc"]
             problems.append(_problem(keys, detail))
-            wrong.add(".".join(keys))
+            wrong.add(".".join(str(key) for key in keys))
             _take_out(tree, keys)
 
 
-def _take_out(tree: dict[str, Any], keys: tuple[str, ...]) -> None:
+def _take_out(tree: Any, keys: tuple[int | str, ...]) -> None:
     for key in keys[:-1]:
         tree = tree[key]
-    del tree[keys[-1]]
+    if isinstance(tree, list):
+        tree[int(keys[-1])] = {}  # those behind it keep their places
+    else:
+        del tree[keys[-1]]
 
 
-def _problem(keys: tuple[str, ...], detail: ErrorDetails) -> Problem:
+def _problem(keys: tuple[int | str, ...], detail: ErrorDetails) -> Problem:
     """Word one complaint about one key."""
-    name = ".".join(_shown_key(key) for key in keys)
+    name = ".".join(shown_key(str(key)) for key in keys)
     value = _shown_value(detail["input"])
     if detail["type"] == "unfit":
         facts = detail["ctx"]
@@ -102,73 +109,30 @@ def _problem(keys: tuple[str, ...], detail: ErrorDetails) -> Problem:
             value = _shown_value(facts["found"])
         return Problem(name, value, facts["mend"])
     if detail["type"] == "extra_forbidden":
-        return Problem(name, value, _mend_of_unknown(keys))
+        return Problem(name, value, mend_of_unknown(keys))
+    if detail["type"] == "tuple_type":
+        mend = (
+            f"write each {name} under a heading {heading_of(keys)} of its own, in double brackets"
+        )
+        return Problem(name, value, mend)
+    if detail["type"] == "too_long":
+        return Problem(name, value, f"keep at most {detail['ctx']['max_length']} of them")
     # A table was expected: nothing else is left to go wrong.
-    return Problem(name, value, f"write it as a table of its own under the heading [{name}]")
+    mend = f"write it as a table of its own under the heading {heading_of(keys)}"
+    return Problem(name, value, mend)
 
 
-def _mend_of_unknown(keys: tuple[str, ...]) -> str:
-    """Find the key that was meant: near in the same table, or the same in another."""
-    from difflib import get_close_matches
-
-    known = _keys_of_tables()
-    here, key = keys[:-1], keys[-1]
-    for table, names in known.items():
-        if key in names and table != here:
-            heading = f"under the heading [{'.'.join(table)}]" if table else "above all headings"
-            return f"there is no such key here, move it {heading}"
-    lowered = key[:_LONGEST_KEY].casefold()
-    if near := get_close_matches(lowered, known[here], n=1, cutoff=0.6):
-        return f"there is no such key, write {near[0]} perhaps"
-    everywhere = {name: table for table, names in known.items() for name in names}
-    if near := get_close_matches(lowered, everywhere, n=1, cutoff=0.75):
-        dotted = ".".join((*everywhere[near[0]], near[0]))
-        return f"there is no such key, write {dotted} perhaps"
-    return f"there is no such key, use one of {', '.join(known[here])}, or take it out"
-
-
-def _keys_of_tables() -> Mapping[tuple[str, ...], tuple[str, ...]]:
-    """List the keys that may be written in each table, by the table's dotted name."""
-    from pydantic import BaseModel
-
-    from lastbee.jobs.jobfile_schema import JobFile
-
-    found: dict[tuple[str, ...], tuple[str, ...]] = {}
-
-    def visit(table: type[BaseModel], at: tuple[str, ...]) -> None:
-        fields = table.model_fields
-        found[at] = tuple(field.alias or name for name, field in fields.items())
-        for name, field in fields.items():
-            kind = field.annotation
-            if isinstance(kind, type) and issubclass(kind, BaseModel):
-                visit(kind, (*at, name))
-
-    visit(JobFile, ())
-    return found
-
-
-def _in_order(problems: Iterable[Problem]) -> list[Problem]:
-    """Sort by the tables' order in the documentation, and cut what no person would read."""
-    tables = list(_keys_of_tables()[()])
-
-    def place(problem: Problem) -> int:
-        table = problem.field.partition(".")[0]
-        return tables.index(table) if table in tables else len(tables)
-
-    ordered = sorted(problems, key=place)
+def _told(problems: Iterable[Problem], file: JobFile) -> list[Problem]:
+    """Sort as the documentation does, name as a person would, cut what nobody would read."""
+    ordered = [
+        replace(problem, field=named(problem.field, file))
+        for problem in sorted(problems, key=lambda problem: place_in_file(problem.field))
+    ]
     if len(ordered) <= MOST_PROBLEMS:
         return ordered
     more = AsSaid(f"wrong in {len(ordered) - MOST_PROBLEMS} more places")
     rest = Problem("the job file", more, "mend these first")
     return [*ordered[:MOST_PROBLEMS], rest]
-
-
-def _shown_key(key: str) -> str:
-    """Show a key as it would be written, on one line, cut when it is long."""
-    if _BARE_KEY.fullmatch(key):
-        return key
-    plain = "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in key[:200])
-    return f'"{plain}"' if len(plain) <= _LONGEST_KEY else f'"{plain[: _LONGEST_KEY - 3]}..."'
 
 
 def _shown_value(value: object) -> object:

@@ -30,9 +30,11 @@ _MEASURES: dict[units.Dimension, Callable[[str], float]] = {
     "length": units.length_m,
     "area": units.area_m2,
     "mass": units.mass_kg,
+    "volume": units.volume_l,
     "temperature": units.temperature_degc,
 }
 _LARGEST_SHOWN = 10**12
+_MINUS = ("-", "\u2212", "\u2013")
 _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _NUMBER = re.compile(r"[-+]?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 _CLOCK = re.compile(r"([0-9]{1,2})[:.h]([0-9]{2})(?::[0-9]{2})?")
@@ -81,13 +83,15 @@ def measure(
     *,
     per_si: float = 1.0,
     usual: tuple[str, str] | None = None,
+    is_signed: bool = False,
 ) -> Kind:
-    """Read a length, area, mass or temperature with its unit, within `low` and `high`.
+    """Read a length, area, mass, volume or temperature with its unit, within `low` and `high`.
 
-    The field holds the SI value times `per_si` (100 for an area in dm2). `usual` names the two
-    units that a number without unit may be meant in.
+    The field holds the value that `lastbee.units` gives times `per_si` (100 for an area in
+    dm2). `usual` names the two units that a number without unit may be meant in. A minus sign
+    is read if `is_signed`, as a loss.
     """
-    si = _MEASURES[dimension]
+    si = _signed(_MEASURES[dimension]) if is_signed else _MEASURES[dimension]
     lowest, highest = si(low), si(high)
     article = "an" if dimension == "area" else "a"
     span = f"{article} {dimension} from {low} to {high}"
@@ -156,6 +160,39 @@ def choice(*options: str) -> Kind:
         raise Unfit(f"write {perhaps}one of {listed}")
 
     return Kind(read, {"type": "string", "enum": list(options)})
+
+
+def none_or(size: Kind) -> Kind:
+    """Read "none" (or 0) as zero, and anything else as `size` does."""
+
+    def read(written: object) -> object:
+        if _is_number(written) and written == 0:
+            return 0.0
+        if isinstance(written, str) and _loose(written) == "none":
+            return 0.0
+        try:
+            return size.read(written)
+        except Unfit as unfit:
+            raise Unfit(f'{unfit.mend}, or "none"', unfit.found) from unfit
+
+    return Kind(read, {"anyOf": [{"enum": ["none", 0]}, size.schema]})
+
+
+def done_or(amount: Kind) -> Kind:
+    """Read true or false for a thing done or not, or how much of it as `amount` does."""
+    is_done = flag()
+
+    def read(written: object) -> object:
+        try:
+            return is_done.read(written)
+        except Unfit:
+            pass
+        try:
+            return amount.read(written)
+        except Unfit as unfit:
+            raise Unfit(f"{unfit.mend}, or true", unfit.found) from unfit
+
+    return Kind(read, {"anyOf": [is_done.schema, amount.schema]})
 
 
 def yes_no() -> Kind:
@@ -299,6 +336,18 @@ def _is_number(written: object) -> TypeGuard[int | float]:
     if isinstance(written, bool) or not isinstance(written, int):
         return False
     return abs(written) < _LARGEST_SHOWN
+
+
+def _signed(si: Callable[[str], float]) -> Callable[[str], float]:
+    """Let a reader of amounts read losses too, whichever minus sign the keyboard gave."""
+
+    def read(written: str) -> float:
+        bare = written.strip()
+        if bare[:1] in _MINUS:
+            return -si(bare[1:])
+        return si(bare.removeprefix("+"))
+
+    return read
 
 
 def _loose(written: str) -> str:

@@ -7,12 +7,14 @@ read, so that these faults are named in the same breath as those of single keys.
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
 
 from lastbee.jobs import job
 from lastbee.jobs.jobfile_climate import climate_from
+from lastbee.jobs.jobfile_visits import visits_from
+from lastbee.jobs.jobfile_when import ask_for_time, check_count, moment_of
 
 if TYPE_CHECKING:
     from typing import Literal
@@ -20,7 +22,6 @@ if TYPE_CHECKING:
     from lastbee.jobs import jobfile_schema as tables
     from lastbee.jobs.jobfile_findings import Findings
 
-FIRST_YEAR, LAST_YEAR = 1990, 2100
 LONGEST_MEMORY_DAYS = 40 * 366
 LONGEST_AHEAD_DAYS = 366
 LARGEST_AREA_DM2 = 500.0
@@ -45,8 +46,13 @@ def job_from(file: tables.JobFile, findings: Findings) -> job.Job | None:
     if file.title is None:
         findings.miss("title", 'write a name for the job, such as title = "Bees, north wall"')
     site = _site(file.site, findings)
-    inspection = _inspection(file.inspection, site, findings)
+    # Without a site days can still be judged by one another.
+    zone = ZoneInfo(site.time_zone) if site is not None else UTC
+    inspection = _inspection(file.inspection, zone, findings)
+    if site is not None and inspection is not None:
+        _check_longitude(site, inspection.at, findings)
     _check_days(file, inspection, findings)
+    visits = visits_from(file, zone, inspection, findings)
     if findings.problems or file.title is None or site is None or inspection is None:
         return None
     return job.Job(
@@ -63,6 +69,7 @@ def job_from(file: tables.JobFile, findings: Findings) -> job.Job | None:
         ),
         setup=_setup(file.setup),
         preferences=_preferences(file.preferences),
+        visits=visits,
     )
 
 
@@ -98,14 +105,12 @@ def _site(site: tables.SiteTable, findings: Findings) -> job.Site | None:
 
 
 def _inspection(
-    table: tables.InspectionTable, site: job.Site | None, findings: Findings
+    table: tables.InspectionTable, zone: tzinfo, findings: Findings
 ) -> job.Inspection | None:
-    at = _moment(table, site, findings)
+    at = moment_of("inspection", table.inspected_on, table.inspected_at, zone, findings)
     traffic = _traffic(table.traffic, findings)
-    is_timeless = not _has_time(table) and not findings.is_wrong("inspection.date")
-    if table.traffic.model_fields_set and is_timeless:
-        mend = 'write when the bees were counted, such as time = "14:30"'
-        findings.miss("inspection.time", mend)
+    if table.traffic.model_fields_set:
+        ask_for_time("inspection", table.inspected_on, table.inspected_at, findings)
     comb = _comb(table.comb, findings)
     if at is None:
         return None
@@ -133,39 +138,6 @@ def _inspection(
     )
 
 
-def _has_time(table: tables.InspectionTable) -> bool:
-    return table.inspected_at is not None or isinstance(table.inspected_on, datetime)
-
-
-def _moment(
-    table: tables.InspectionTable, site: job.Site | None, findings: Findings
-) -> datetime | None:
-    """Put day and time together in the site's zone; noon where no time is written."""
-    day, clock = table.inspected_on, table.inspected_at
-    if day is None:
-        findings.miss("inspection.date", "write the day, such as date = 2026-06-29")
-        return None
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        mend = f"write a day between the years {FIRST_YEAR} and {LAST_YEAR}"
-        findings.add("inspection.date", day, mend)
-        return None
-    if isinstance(day, datetime):
-        if clock is not None:
-            findings.add("inspection.time", clock, "keep the time in date or in time, not in both")
-        local = day
-    else:
-        local = datetime.combine(day, clock or time(12))
-    # Without a site the day still serves to judge the other days.
-    zone = ZoneInfo(site.time_zone) if site is not None else UTC
-    at = local.replace(tzinfo=zone)
-    if at.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local:
-        mend = f"write a time that exists, since clocks in {zone} skip this one"
-        findings.add("inspection.time", local.time(), mend)
-    if site is not None:
-        _check_longitude(site, at, findings)
-    return at
-
-
 def _check_longitude(site: job.Site, at: datetime, findings: Findings) -> None:
     """Find a longitude whose sun cannot go with the clock: mostly a minus sign forgotten."""
     offset = at.utcoffset() or timedelta()
@@ -182,15 +154,9 @@ def _check_longitude(site: job.Site, at: datetime, findings: Findings) -> None:
 def _traffic(table: tables.TrafficTable, findings: Findings) -> job.Traffic | None:
     if not table.model_fields_set and not findings.is_wrong_in("inspection.traffic"):
         return None
-    if table.minutes is None:
-        findings.miss("inspection.traffic.minutes", "write how long was counted, such as 5")
-    if (
-        table.bees_out is None
-        and table.bees_in is None
-        and not findings.is_wrong("inspection.traffic.in", "inspection.traffic.out")
-    ):
-        mend = "write the bees that flew out, came in, or both, such as out = 138"
-        findings.miss("inspection.traffic.out", mend)
+    counts = {"out": table.bees_out, "in": table.bees_in}
+    mend = "write the bees that flew out, came in, or both, such as out = 138"
+    check_count("inspection.traffic", table.minutes, counts, mend, findings)
     if table.minutes is None:
         return None
     return job.Traffic(minutes=table.minutes, bees_out=table.bees_out, bees_in=table.bees_in)

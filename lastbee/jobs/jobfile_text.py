@@ -140,6 +140,7 @@ def _not_text(path: Path) -> FileProblem:
 
 _PLACE = re.compile(r" \(at line ([0-9]+), column [0-9]+\)$")
 _TWICE = ("Cannot overwrite", "twice", "Cannot mutate", "Cannot redefine")
+_VISIT = re.compile(r"\[\[?\s*visit\b")
 _CURLY_QUOTES = re.compile("[=\\[,]\\s*[\u201c\u201d\u201e\u2018\u2019]")
 # What people write instead of TOML, each with what to write; the first that fits is said.
 _SLIPS = (
@@ -191,13 +192,17 @@ def _syntax_problem(text: str, complaint: str) -> Problem:
     else:
         lines = text.replace("\r\n", "\n").split("\n")
         number = int(place[1])
-    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    above = [line.strip() for line in lines[:number]]
+    line = above[-1] if 0 < number <= len(lines) else ""
+    heading = next((each for each in reversed(above) if each.startswith("[")), "")
     shown = line if len(line) <= _LONGEST_LINE else line[: _LONGEST_LINE - 3] + "..."
-    return Problem(f"line {number}", shown, _syntax_mend(line, reason))
+    return Problem(f"line {number}", shown, _syntax_mend(line, heading, reason))
 
 
-def _syntax_mend(line: str, reason: str) -> str:
+def _syntax_mend(line: str, heading: str, reason: str) -> str:
     if any(words in reason for words in _TWICE):
+        if _VISIT.match(heading):
+            return "write [[visit]] in double brackets above each visit, and nothing in it twice"
         return "keep only one of the keys or headings that are written twice"
     if _CURLY_QUOTES.search(line):
         return 'use straight quotes, "like these"'

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-SCHEMA = "lastbee.plan/1"
+if TYPE_CHECKING:
+    from lastbee.jobs.progress import Progress
+
+SCHEMA = "lastbee.plan/2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,3 +184,4 @@ class Plan:
     how_sure: tuple[str, ...]
     cautions: tuple[str, ...]
     trust: Trust
+    progress: Progress | None = None

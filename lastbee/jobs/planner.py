@@ -9,26 +9,25 @@ plan on the same machine, however many threads it has.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lastbee.colony.layout import Sky
 from lastbee.forecast.influence import influences
 from lastbee.forecast.posterior import condition
 from lastbee.forecast.trapout import TRAP_DAYS
-from lastbee.jobs import dates, quantities, reasons, steps
-from lastbee.jobs.assemble import assemble, circumstances_of
+from lastbee.jobs import dates, quantities, reasons, remains, steps
+from lastbee.jobs.assemble import assemble, circumstances_of, weights_of
 from lastbee.jobs.futures import findings_of, follow
 from lastbee.jobs.methods_table import method_rows
 from lastbee.jobs.plan import SCHEMA, Plan
+from lastbee.jobs.tracker import progress_of
 from lastbee.jobs.trust import how_sure, missing_look, trust_of, worth_of_looks
 from lastbee.jobs.verdict import PLAN_WEEKS, Case, verdict
 from lastbee.methods import cautions
 from lastbee.methods.compare import compare, recommended
-from lastbee.methods.loss import Weights
 from lastbee.words import mass_unit
 
 if TYPE_CHECKING:
@@ -58,9 +57,6 @@ FINDING = "Finding colonies that fit the sightings"
 FOLLOWING = "Following the trap-out"
 WEIGHING = "Weighing each sighting"
 COMPARING = "Comparing the ways"
-# Where the month after emptiness is warmer than this on the cold scale, comb will sag.
-HOT_COLD_INDEX = 0.65
-HOT_DAYS = 30
 
 
 def make_plan(
@@ -107,13 +103,16 @@ def make_plan(
     rows = reasons.evidence_rows(weighed, posterior.nest, job.preferences.units)
     tell(COMPARING, 0.0)
     findings = findings_of(futures, circumstances, job)
-    ways = compare(futures.simulated, circumstances, findings, _weights(job), streams[2])
+    ways = compare(futures.simulated, circumstances, findings, weights_of(job), streams[2])
     worths = worth_of_looks(question, futures.simulated.nest, ways, streams[3])
     looks = reasons.look_rows(worths)
     tell(COMPARING, 1.0)
     trust = trust_of(posterior, question, rows, seed)
     answer = _Answer(job, question, posterior, futures, circumstances, findings, ways)
-    return _write(answer, rows, looks, trust)
+    told = _write(answer, rows, looks, trust)
+    if not job.visits:
+        return told
+    return replace(told, progress=progress_of(job, question, posterior, seed=seed, tell=tell))
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,14 +150,6 @@ class _Answer:
             self.futures.trap, self.question.cone_on, self.job.preferences.confidence,
             self.futures.safe_day, robs=self.futures.robs and not opens, opens=opens,
         )  # fmt: skip
-
-
-def _weights(job: Job) -> Weights:
-    p = job.preferences
-    return Weights(
-        p.bees_lost_weight, p.honey_left_weight_per_kg, p.week_weight, p.opening_weight,
-        p.honey_limit_kg,
-    )  # fmt: skip
 
 
 def _write(
@@ -229,7 +220,7 @@ def _remains(a: _Answer, row: MethodRow) -> tuple[tuple[Quantity, ...], tuple[st
         return (), ()
     units, c, futures = a.job.preferences.units, a.circumstances, a.futures
     ahead = a.question.cone_day + (futures.safe_day or 0)
-    hot = bool((a.question.year.sky[ahead : ahead + HOT_DAYS, Sky.COLD] < HOT_COLD_INDEX).any())
+    hot = remains.is_hot(a.question.year.sky[ahead:])
     high_kg = float(np.quantile(a.best.outcome.honey_left_kg, 0.95))
     comb_stays = a.best.key not in ("trap-out then open", "cut-out outside", "cut-out inside")
     if a.best.key == "trap-out":
@@ -240,7 +231,7 @@ def _remains(a: _Answer, row: MethodRow) -> tuple[tuple[Quantity, ...], tuple[st
         left = quantities.left_by(row.honey_left)
     if a.best.key in ("leave", "swarm capture"):
         return left, ()
-    effects = reasons.consequences(high_kg, c, units, comb_stays=comb_stays, hot=hot)
+    effects = remains.consequences(high_kg, c, units, comb_stays=comb_stays, hot=hot)
     if futures.rob_note and a.best.key == "trap-out":
         effects = (*effects, futures.rob_note)
     return left, effects

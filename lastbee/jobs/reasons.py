@@ -1,4 +1,4 @@
-"""Why we think so: sightings, further looks, and what the remains will do."""
+"""Why we think so: sightings, and further looks."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from lastbee.colony.founding import Hypothesis
-from lastbee.evidence.comb import CombSize
-from lastbee.evidence.item import Positive
 from lastbee.evidence.told import FirstSeen, SwarmSeen
 from lastbee.jobs.plan import EvidenceRow, Look
-from lastbee.words import comb_unit, days_words, length_unit, mass_unit, number
+from lastbee.jobs.readings import reading_words
+from lastbee.words import mass_unit, number
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
     from lastbee.evidence.item import Item
     from lastbee.evidence.nest import Nest
     from lastbee.forecast.influence import Influence
-    from lastbee.methods.circumstances import Circumstances
     from lastbee.methods.looks import LookValue
     from lastbee.words import UnitSystem
 
@@ -34,8 +32,6 @@ ODD_ANYWHERE = 0.01
 HARDLY_BITS = 0.05
 # A change smaller than this share of the spread is not worth a word.
 NOTABLE_SHIFT = 0.25
-# Less honey than this does no harm worth a sentence: assumed.
-NOTABLE_HONEY_KG = 0.5
 # A look worth less than this is not worth naming.
 LEAST_WORTH_VISITS = 0.05
 
@@ -58,7 +54,7 @@ def _row(influence: Influence, nest: Nest, system: UnitSystem) -> EvidenceRow:
     return EvidenceRow(
         key=influence.item.key,
         label=influence.item.label,
-        reading=_reading(influence.item, system),
+        reading=reading_words(influence.item, system),
         moved=_moved(influence, nest, system),
         information_bits=influence.information_bits,
         conflict=conflict,
@@ -67,23 +63,9 @@ def _row(influence: Influence, nest: Nest, system: UnitSystem) -> EvidenceRow:
     )
 
 
-def _is_a_day(item: Item) -> bool:
+def _is_a_day(item: Item[Nest]) -> bool:
     """Whether the reading is a day told, which is rare whichever day it is."""
     return isinstance(item, (FirstSeen, SwarmSeen))
-
-
-def _reading(item: Item, system: UnitSystem) -> str:
-    """The reading in words, measures in the units of the reader."""
-    if isinstance(item, Positive):
-        unit = length_unit(system) if item.unit == "m" else comb_unit(system)
-        return f"{number(item.value / unit.size, unit.smallest)} {unit.sign}"
-    if isinstance(item, CombSize) and item.is_area:
-        unit = comb_unit(system)
-        extent = "all of it" if item.is_whole else "part of it"
-        return f"{number(item.value / unit.size, unit.smallest)} {unit.sign} of comb, {extent}"
-    if isinstance(item, (FirstSeen, SwarmSeen)):
-        return f"{days_words(item.value)} before the inspection"
-    return item.reading
 
 
 def _moved(influence: Influence, nest: Nest, system: UnitSystem) -> str:
@@ -161,37 +143,3 @@ def look_rows(values: tuple[LookValue, ...]) -> tuple[Look, ...]:
         words = f"would {often} change the choice of way"
         rows.append(Look(value.key, label, value.worth_visits, words, caution))
     return tuple(rows)
-
-
-def consequences(
-    honey_high_kg: float, c: Circumstances, system: UnitSystem, *, comb_stays: bool, hot: bool
-) -> tuple[str, ...]:
-    """What stays behind and what it will do, by season and by wall.
-
-    `honey_high_kg` is the upper end of the honey left; `comb_stays` whether the comb does
-    too; `hot` whether warm weather lies ahead.
-    """
-    found = []
-    if honey_high_kg > NOTABLE_HONEY_KG:
-        where = "the inner face" if c.is_finished_inside else "the open cavity"
-        found.append(
-            "Honey takes up water, ferments and runs down to the first ledge: stains and smell at "
-            f"{where} within weeks to months."
-        )
-    if not comb_stays:
-        return (
-            *found,
-            "What little is missed draws ants, moths and scouts: wash, dry and fill the cavity.",
-        )
-    gives, melts = ("105 °F", "144 to 147 °F") if system == "us" else ("40 °C", "62 to 64 °C")
-    found.append(
-        "With no bees to fan it, comb softens and sags in the first hot spell: wax gives way from "
-        f"about {gives} and melts at {melts}; walls and roofs in the sun get hot enough."
-        if hot
-        else "Cold keeps comb and honey firm until the first hot days of next year; then it sags."
-    )
-    return (
-        *found,
-        "Dead brood smells for days to weeks; moths, beetles and mice follow the comb, and it "
-        "draws the next swarm: the exit must stay closed for good.",
-    )

@@ -16,14 +16,19 @@ if TYPE_CHECKING:
     from lastbee.evidence.item import Item
     from lastbee.evidence.nest import Nest
     from lastbee.forecast.posterior import Posterior
+    from lastbee.forecast.tracking import Tracked
     from lastbee.jobs.assemble import Question
     from lastbee.jobs.plan import EvidenceRow, Look
     from lastbee.methods.compare import Way
     from lastbee.methods.looks import LookValue
 
 # Below these the cloud is too thin, or moves too seldom, to be relied on.
-LEAST_EFFECTIVE = 300.0
+LEAST_EFFECTIVE = 100.0
 LEAST_ACCEPTANCE = 0.03
+# Visits are absorbed by several strands; fewer independent trap-outs make a rougher answer.
+LEAST_EFFECTIVE_TRACKED = 40.0
+# A visit less likely than this fits no course that the model knows.
+UNLIKE_ANYTHING = 0.01
 # Sightings that narrow the answer by less than this, in all, leave it nearly as usual.
 LITTLE_KNOWN_BITS = 0.5
 # Minutes of a further count, common practice.
@@ -42,7 +47,7 @@ def worth_of_looks(
     losses = np.column_stack([w.loss_visits for w in open_ways])
     unread = float("nan")
     count = TrafficCount(unread, COUNT_MINUTES, 1, 1.0, max(question.flying.flight_hours, 1.0))
-    wanted: dict[str, tuple[Item, ...]] = {
+    wanted: dict[str, tuple[Item[Nest], ...]] = {
         "count": (count,),
         "thermal": (cues.warm_area(unread),),
         "hole": (
@@ -116,3 +121,29 @@ def missing_look(rows: tuple[EvidenceRow, ...], looks: tuple[Look, ...]) -> Look
     """The best further look, if little has been seen and looking could change the choice."""
     known = sum(row.information_bits for row in rows)
     return looks[0] if looks and known < LITTLE_KNOWN_BITS else None
+
+
+def trust_of_visits(
+    tracked: Tracked, question: Question, surprise: float, colonies: int, seed: int
+) -> Trust:
+    """Whether to rely on the answer for a running trap-out.
+
+    `surprise` is that of the last visit, `colonies` the number in the posterior.
+    """
+    effective = tracked.effective()
+    warnings = []
+    if effective < LEAST_EFFECTIVE_TRACKED:
+        warnings.append(
+            f"Too few simulated trap-outs fit the visits (worth {effective:.0f} independent "
+            "ones): run it again with more colonies."
+        )
+    if surprise < UNLIKE_ANYTHING:
+        warnings.append(
+            "The last visit is unlike anything that was simulated: check what was written down, "
+            "and count again, before relying on any number here."
+        )
+    if question.crosses_winter:
+        warnings.append(
+            "A winter lies in the way, which the model does not know: judge by counts alone."
+        )
+    return Trust(not warnings, colonies, round(effective, 1), seed, tuple(warnings))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 YesNo = Literal["yes", "no", "unknown"]
@@ -24,6 +24,7 @@ SPRAY_DAYS = 60
 class Circumstances:
     """What is known around the colony; offsets are days from the cone's first day.
 
+    Of a running trap-out that is decided anew, offsets are days from today (`later`).
     `flight_h` is the fine-weather flight hours of each day from the cone on; `gone_by`
     and `sprayed_ago_days` are None where there is no deadline or spray.
     """
@@ -79,3 +80,17 @@ class Circumstances:
     def may_have_asbestos(self) -> bool:
         """Whether boards or insulation may hold asbestos; an unknown year counts as old."""
         return self.year_built is None or self.year_built < ASBESTOS_BEFORE
+
+    def later(self, since_cone: int, since_inspection: int) -> Circumstances:
+        """Circumstances of a running trap-out as of today, so many days after cone and inspection.
+
+        Bees behind a cone no longer hang in the open.
+        """
+        sprayed = self.sprayed_ago_days
+        return replace(
+            self,
+            gone_by=None if self.gone_by is None else self.gone_by - since_cone,
+            sprayed_ago_days=None if sprayed is None else sprayed + since_inspection,
+            hanging_cluster_only=False,
+            flight_h=self.flight_h[since_cone:],
+        )

@@ -52,7 +52,11 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Simulated:
-    """The same n colonies: at inspection, on the cone's morning, trapped, robbed out, left."""
+    """The same n colonies: at inspection, on the cone's morning, trapped, robbed out, left.
+
+    Of a running trap-out, `nest` and `nest_then` are what is behind the cone today, and
+    `trap` is what becomes of it from today on.
+    """
 
     nest: Nest
     nest_then: Nest
@@ -102,11 +106,14 @@ def compare(
         *_trap_ways(simulated, c, f),
         *_opening_ways(simulated.nest_then, c, f, rng),
         *_swarm_ways(simulated.nest, c, f, rng),
-        _leave(simulated, c, f),
     ]
-    saving = sum(1 for draft in drafts if not draft.refusals)
-    drafts.append(_eradication(simulated.nest_then, c, saving))
-    return _recommend([_weighed(draft, c, weights) for draft in drafts])
+    drafts.append(_leave(simulated, c, f, _open_ways(drafts)))
+    drafts.append(_eradication(simulated.nest_then, c, _open_ways(drafts)))
+    return with_best([_weighed(draft, c, weights) for draft in drafts])
+
+
+def _open_ways(drafts: list[_Draft]) -> int:
+    return sum(1 for draft in drafts if not draft.refusals)
 
 
 def _weighed(draft: _Draft, c: Circumstances, weights: Weights) -> Way:
@@ -119,22 +126,25 @@ def _weighed(draft: _Draft, c: Circumstances, weights: Weights) -> Way:
 
 
 def _trap_ways(simulated: Simulated, c: Circumstances, f: Findings) -> list[_Draft]:
-    """Cone and box, alone or with the empty nest opened afterwards."""
-    trap = simulated.trap
+    """Cone and box, or going on with them; alone or with the empty nest opened afterwards."""
+    trap, running = simulated.trap, f.is_running
     sting, up = cautions.stings(c, brief=True), cautions.height(c, brief=True)
     scaffold = cautions.height(c, brief=True, both_hands=True)
     return [
         _Draft(
-            "trap-out", "Trap-out (cone and box)",
+            "trap-out", "Go on with the trap-out" if running else "Trap-out (cone and box)",
             "Bees leave through a one-way cone and are taken in by the box; comb stays behind.",
-            out.trap_out_outcome(trap, simulated.honey_after_rob_g, then_open=False),
+            out.trap_out_outcome(
+                trap, simulated.honey_after_rob_g, then_open=False, is_running=running
+            ),
             rules.refuse_trap_out(c, f, then_open=False), (sting, up),
         ),
         _Draft(
-            "trap-out then open", "Trap-out, then a quiet opening",
+            "trap-out then open",
+            "Go on, then a quiet opening" if running else "Trap-out, then a quiet opening",
             "The bees leave first; then the empty nest is opened and cleaned without a cloud of "
             "bees.",
-            out.trap_out_outcome(trap, trap.honey_left_g, then_open=True),
+            out.trap_out_outcome(trap, trap.honey_left_g, then_open=True, is_running=running),
             rules.refuse_trap_out(c, f, then_open=True),
             (sting, scaffold, cautions.opening(c, brief=True), cautions.overhead(c)),
             must_ask="yes" not in (c.may_open_outside, c.may_open_inside),
@@ -199,10 +209,12 @@ def _swarm_ways(
     ]  # fmt: skip
 
 
-def _leave(simulated: Simulated, c: Circumstances, f: Findings) -> _Draft:
-    """Do nothing."""
+def _leave(simulated: Simulated, c: Circumstances, f: Findings, others: int) -> _Draft:
+    """Do nothing; `others` ways are open."""
     sting = cautions.stings(c, brief=True)
     refusals = rules.refuse_leaving(c)
+    if f.is_running:
+        refusals += rules.refuse_giving_up(others)
     if rules.is_open_cluster(c, f):
         nothing = np.zeros(simulated.nest.size)
         return _Draft(
@@ -213,7 +225,7 @@ def _leave(simulated: Simulated, c: Circumstances, f: Findings) -> _Draft:
             ("Keep people and pets back while it hangs.", sting),
         )  # fmt: skip
     return _Draft(
-        "leave", "Leave them",
+        "leave", "Take the cone off and leave them" if f.is_running else "Leave them",
         "The colony lives on and stores; it may swarm.",
         out.leave_outcome(simulated.nest_then, simulated.honey_if_left_g), refusals,
         ("Never plug a live exit: bees find another way, often indoors.", sting),
@@ -236,8 +248,8 @@ def recommended(ways: tuple[Way, ...]) -> Way | None:
     return next((w for w in ways if w.status == "recommended"), None)
 
 
-def _recommend(ways: list[Way]) -> tuple[Way, ...]:
-    """Mark the open way with the smallest expected loss; in a tie, leave the wall whole."""
+def with_best(ways: list[Way]) -> tuple[Way, ...]:
+    """Recommend the open way with the smallest expected loss; in a tie, leave the wall whole."""
     open_ways = [w for w in ways if not w.refusals]
     if not open_ways:
         return tuple(ways)

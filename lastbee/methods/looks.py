@@ -16,8 +16,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from lastbee.evidence.item import Item
-    from lastbee.evidence.nest import Nest
+    from lastbee.evidence.item import Item, NestT
 
 IMAGINED_LOOKS = 300
 COLONIES_FOR_LOOKS = 1500
@@ -34,8 +33,8 @@ class LookValue:
 
 def value_of_look(
     key: str,
-    items: tuple[Item, ...],
-    nest: Nest,
+    items: tuple[Item[NestT], ...],
+    nest: NestT,
     losses: NDArray[np.float64],
     rng: np.random.Generator,
 ) -> LookValue:

@@ -41,6 +41,8 @@ CUT_OUT_H_PER_DM2 = 0.05
 # Closing gaps and setting the cone is a day's half for two; opening an empty nest two hours.
 SET_UP_WORK = 3.0
 QUIET_OPENING_H = 2.0
+# Honey that a quiet opening misses: common practice, no source.
+OPENING_HONEY_MISSED = 0.03
 # Comb above which a hanging swarm is a nest, in dm2 of sheet.
 SWARM_COMB_DM2 = 2.0
 
@@ -67,20 +69,24 @@ def _between(bounds: tuple[float, float], n: int, rng: np.random.Generator) -> A
     return rng.uniform(bounds[0], bounds[1], n)
 
 
-def trap_out_outcome(trap: TrapOut, honey_left_g: Array, *, then_open: bool) -> Outcome:
-    """Cone and box, then rob-out or a quiet opening; a visit a week and three at the ends."""
+def trap_out_outcome(
+    trap: TrapOut, honey_left_g: Array, *, then_open: bool, is_running: bool = False
+) -> Outcome:
+    """Cone and box, then rob-out or a quiet opening; a visit a week and three at the ends.
+
+    One that is running has been set up: two visits are left at its end.
+    """
     weeks = trap.empty_day / 7.0
     bees_left = trap.expected_left[:, -1]
+    visits = weeks + (2.0 if is_running else 3.0)
+    work = visits + (0.0 if is_running else SET_UP_WORK)
     if then_open:
-        honey = 0.03 * trap.honey_left_g / 1000.0
-        visits = weeks + 3.0
-        work = visits + SET_UP_WORK + 2.0 * QUIET_OPENING_H
+        honey = OPENING_HONEY_MISSED * trap.honey_left_g / 1000.0
+        work = work + 2.0 * QUIET_OPENING_H
         return Outcome(trap.joined_share, honey, 0.0 * bees_left, weeks, visits, work, 1.0)
-    visits = weeks + 3.0
     return Outcome(
-        trap.joined_share, honey_left_g / 1000.0, bees_left, weeks + 1.5, visits,
-        visits + SET_UP_WORK, 0.0,
-    )  # fmt: skip
+        trap.joined_share, honey_left_g / 1000.0, bees_left, weeks + 1.5, visits, work, 0.0
+    )
 
 
 def cut_out_outcome(nest: Nest, *, inside: bool, rng: np.random.Generator) -> Outcome:

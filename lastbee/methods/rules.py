@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 
 # A way is refused when what forbids it is at least this probable: assumed.
 TOO_LIKELY = 0.25
-# A trap-out not empty in ten weeks is not worth starting: common practice gives 4 to 8.
+# A trap-out not empty in ten weeks is not worth starting: common practice gives 4 to 8. One
+# that is running gets as long from its start, or else a brood cycle and two weeks: assumed.
 LONGEST_WEEKS = 10
+GO_ON_WEEKS = 5
 # A day with less fine flight than this empties nothing: assumed.
 LEAST_FLIGHT_H = 2.0
 # At even odds of no comb it is treated as a cluster: assumed.
@@ -45,10 +47,11 @@ class Findings:
 
     `honey_over_limit` is the chance that more honey than the limit stays in the cavity
     when the bees are out, before any rob-out; `honey_words` that honey in words;
-    `empty_in_time` the chance of being empty in LONGEST_WEEKS; `empty_by_deadline` the
+    `empty_in_time` the chance of being empty in `weeks_allowed`; `empty_by_deadline` the
     same for the client's date, None without one; `safe_day` the day offset at which
     emptiness reaches the firm's confidence, None if never; `swarm_without_comb` the
-    chance that there is next to no comb.
+    chance that there is next to no comb; `is_running` whether a trap-out is going on, all
+    days then being counted from today.
     """
 
     honey_over_limit: float
@@ -58,6 +61,8 @@ class Findings:
     empty_by_deadline: float | None
     safe_day: int | None
     swarm_without_comb: float
+    is_running: bool = False
+    weeks_allowed: int = LONGEST_WEEKS
 
 
 def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[Refusal, ...]:
@@ -81,9 +86,11 @@ def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[
     if f.empty_in_time < 0.5:
         found.append(
             Refusal(
-                f"The chance that it is empty within {LONGEST_WEEKS} weeks is only "
+                f"The chance that it is empty within {f.weeks_allowed} weeks is only "
                 f"{chance_words(f.empty_in_time)}.",
-                "A count or a look inside that shows a smaller colony.",
+                "What holds it up, found and put right."
+                if f.is_running
+                else "A count or a look inside that shows a smaller colony.",
                 rests_on_nest=True,
             )
         )
@@ -98,19 +105,34 @@ def refuse_trap_out(c: Circumstances, f: Findings, *, then_open: bool) -> tuple[
     found += _season(c, f)
     found += _sprayed(c, "Bees and honey may be poisoned")
     if then_open:
-        found += _opening_refused(c)
-    elif f.honey_over_limit >= TOO_LIKELY:
-        where = "behind a finished surface" if c.is_finished_inside else "in an open cavity"
-        found.append(
-            Refusal(
-                f"It would leave {f.honey_words} of honey {where}; the chance of more than "
-                f"{f.limit_words} is {chance_words(f.honey_over_limit)}, and a rob-out cannot be "
-                "counted on.",
-                "Permission to open the cavity afterwards, or a look that shows little honey.",
-                rests_on_nest=True,
-            )
+        found += refuse_opening_empty(c)
+    else:
+        found += refuse_much_honey(
+            c, f.honey_over_limit, f.honey_words, f.limit_words, is_empty=False
         )
     return tuple(found)
+
+
+def refuse_much_honey(
+    c: Circumstances, over_limit: float, honey: str, limit: str, *, is_empty: bool
+) -> tuple[Refusal, ...]:
+    """Refuse to leave so much honey; once it is empty, or foreseen before that.
+
+    `over_limit` is the chance of more than the limit; `honey` and `limit` are in words.
+    """
+    if over_limit < TOO_LIKELY:
+        return ()
+    where = "behind a finished surface" if c.is_finished_inside else "in an open cavity"
+    doubt = "" if is_empty else ", and a rob-out cannot be counted on"
+    later = "" if is_empty else " afterwards"
+    return (
+        Refusal(
+            f"It would leave {honey} of honey {where}; the chance of more than {limit} is "
+            f"{chance_words(over_limit)}{doubt}.",
+            f"Permission to open the cavity{later}, or a look that shows little honey.",
+            rests_on_nest=True,
+        ),
+    )
 
 
 def is_open_cluster(c: Circumstances, f: Findings) -> bool:
@@ -118,15 +140,16 @@ def is_open_cluster(c: Circumstances, f: Findings) -> bool:
     return c.hanging_cluster_only and f.swarm_without_comb >= SWARM_CHANCE
 
 
-def _opening_refused(c: Circumstances) -> list[Refusal]:
+def refuse_opening_empty(c: Circumstances) -> tuple[Refusal, ...]:
+    """Refuse a quiet opening of the empty nest."""
     if c.may_open_inside == "no" and c.may_open_outside == "no":
-        return [
+        return (
             Refusal(
                 "Neither the outside nor the inside may be opened.",
                 "Permission from the owner to open one side once the bees are out.",
-            )
-        ]
-    return []
+            ),
+        )
+    return ()
 
 
 def _season(c: Circumstances, f: Findings) -> list[Refusal]:
@@ -253,3 +276,15 @@ def refuse_leaving(c: Circumstances) -> tuple[Refusal, ...]:
     if c.gone_by is not None:
         found.append(Refusal("The client needs them gone by a date.", "No such date."))
     return tuple(found)
+
+
+def refuse_giving_up(other_ways: int) -> tuple[Refusal, ...]:
+    """Refuse to leave them after work has begun, while another way is open."""
+    if other_ways == 0:
+        return ()
+    return (
+        Refusal(
+            "Work has begun to have them out, and another way to do so is open.",
+            "A client who would rather keep the bees.",
+        ),
+    )

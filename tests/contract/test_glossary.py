@@ -8,7 +8,7 @@ from typing import get_args
 
 import pytest
 
-from lastbee.jobs import job
+from lastbee.jobs import job, standing, visit
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8")
@@ -46,3 +46,12 @@ def test_every_way_is_explained() -> None:
     ]
     assert len(keys) >= 10
     assert missing == []
+
+
+def test_every_word_for_how_a_trap_out_stands_is_explained() -> None:
+    assert ", ".join(sorted(get_args(standing.Kind))) in WORDS
+
+
+@pytest.mark.parametrize("word", [*get_args(visit.ConeState)[2:], "stalled", "leak", "robbing"])
+def test_words_of_visits_are_explained(word: str) -> None:
+    assert word in WORDS

@@ -10,11 +10,14 @@ import pytest
 
 from docs.outside_checks import (
     BIOLOGY,
+    LONG,
     PUBLISHED,
     Check,
     page_with_simulations,
     page_with_tables,
 )
+from lastbee.jobs import trust
+from lastbee.jobs.troubles import TROUBLE_OF_KEY
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "docs" / "how-we-know.md").read_text(encoding="utf-8")
@@ -70,3 +73,58 @@ def test_what_was_not_checked_comes_first_and_is_plain() -> None:
     headings = re.findall(r"(?m)^## (.*)$", PAGE)
     assert headings[0] == "What has not been checked"
     assert "No forecast has been held against a closed job." in PAGE
+
+
+def test_how_thin_a_cloud_may_be_is_told() -> None:
+    prose = re.sub(r"\s+", " ", PAGE)
+    assert f"not to be relied on below {trust.LEAST_EFFECTIVE:g}; after visits" in prose
+    assert f"share the colonies, below {trust.LEAST_EFFECTIVE_TRACKED:g}." in prose
+
+
+def shown_by(command: str) -> str:
+    """What the page shows of a command's output."""
+    (output,) = re.findall(
+        rf"<!-- output: python -m {command} -->\n```text\n(.*?)```", PAGE, flags=re.DOTALL
+    )
+    return str(output)
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_every_long_check_has_its_place_and_its_command(name: str) -> None:
+    assert shown_by(f"verify.{name}") is not None
+    assert f"```sh\npython -m verify.{name}\n```" in PAGE
+
+
+def owned_up_to(opening: str) -> set[str]:
+    """What stands in code in the items of the page that open so."""
+    found: set[str] = set()
+    for item in re.findall(rf"(?ms)^- \*\*{opening}.*?(?=^- |\n\n)", PAGE):
+        found |= set(re.findall(r"`(\w+)`", item))
+    return found
+
+
+def test_troubles_that_are_hardly_told_are_owned_up_to() -> None:
+    """Tests the words against the table: first after two visits in less than half of the jobs."""
+    rows = re.findall(r"(?m)^(\w+) +\d+ +[\d.]+ +([\d.]+|nan) ", shown_by("verify.other_running"))
+    shares = {key: float(share) for key, share in rows if key in TROUBLE_OF_KEY}
+    assert len(shares) == len(TROUBLE_OF_KEY)
+    hard = {key for key, share in shares.items() if share < 0.5}
+    assert hard == owned_up_to("(?:Hardly told|Told late)")
+
+
+def test_ranges_that_are_too_narrow_are_owned_up_to() -> None:
+    """Tests the words against the table: what holds less than 85 of 100 where it says 90."""
+    rows = re.findall(
+        r"(?m)^(clear_day|bees_inside|honey_left) +[\d.]+ +[\d.]+ +([\d.]+)$",
+        shown_by("verify.other_running"),
+    )
+    assert len(rows) == 3
+    assert {key for key, share in rows if float(share) < 0.85} == owned_up_to("Ranges are")
+
+
+def test_forecasts_that_are_called_closer_are_closer() -> None:
+    """Tests the words against the scores shown, in the order in which the line has them."""
+    (line,) = re.findall(r"(?m)^CRPS .*$", shown_by("verify.other_running"))
+    ours, trade, before = (float(score) for score in re.findall(r"\d+\.\d+", line))
+    assert "Forecasts after two visits are closer than both rules of thumb" in PAGE
+    assert ours < min(trade, before)

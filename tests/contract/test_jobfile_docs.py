@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from dataclasses import replace
 from datetime import date, time
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import pytest
-from jobfile_texts import job_text, uncommented
+from jobfile_texts import VISITED, job_text, uncommented
 from jsonschema import Draft202012Validator, FormatChecker
 
 from lastbee.errors import InvalidInput
@@ -32,14 +33,20 @@ EXAMPLES = sorted((ROOT / "examples").glob("*.toml"))
 VALIDATOR = Draft202012Validator(SCHEMA, format_checker=FormatChecker())
 
 
+def inner_table(value: dict[str, Any]) -> dict[str, Any] | None:
+    """The schema of the table that a key holds, or of each of several; None for other keys."""
+    reference = value.get("$ref") or value.get("items", {}).get("$ref")
+    return SCHEMA["$defs"][reference.rpartition("/")[2]] if reference else None
+
+
 def tables_of(schema: dict[str, Any], name: str = "") -> dict[str, dict[str, Any]]:
     """The keys of every table by its dotted name, without the tables in it."""
-    plain = {key: value for key, value in schema["properties"].items() if "$ref" not in value}
+    inner = {key: inner_table(value) for key, value in schema["properties"].items()}
+    plain = {key: value for key, value in schema["properties"].items() if inner[key] is None}
     found = {name: plain}
-    for key, value in schema["properties"].items():
-        if "$ref" in value:
-            inner = SCHEMA["$defs"][value["$ref"].rpartition("/")[2]]
-            found |= tables_of(inner, f"{name}.{key}".lstrip("."))
+    for key, table in inner.items():
+        if table is not None:
+            found |= tables_of(table, f"{name}.{key}".lstrip("."))
     return found
 
 
@@ -84,6 +91,11 @@ COMPANIONS: dict[str, dict[str, str | None]] = {
         "inspection.comb.combs": "2",
         "inspection.comb.length": '"9 in"',
     },
+    "visit": VISITED,
+    "visit.count": {"visit.count.minutes": "5", "visit.count.out": "9"},
+    "visit.elsewhere.minutes": {"visit.elsewhere.in": "9"},
+    "visit.elsewhere.in": {"visit.elsewhere.minutes": "9"},
+    "visit.elsewhere.pollen": {"visit.elsewhere.seen": "true"},
 }
 
 
@@ -99,8 +111,17 @@ def as_json(value: object) -> object:
 def job_with(table: str, key: str, value: str) -> str:
     """The smallest job with one key more, and what that key needs beside it."""
     dotted = f"{table}.{key}".lstrip(".")
-    companions = COMPANIONS.get(table, {}) | COMPANIONS.get(dotted, {})
+    top = table.partition(".")[0]
+    companions: dict[str, str | None] = {}
+    for name in (top, table, dotted):
+        companions |= COMPANIONS.get(name, {})
     return job_text(companions | {dotted: value})
+
+
+def plain_part(value: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a key without the words that may stand in place of its number."""
+    numbers = [each for each in value.get("anyOf", []) if each.get("type") == "number"]
+    return numbers[0] if numbers else value
 
 
 # ---- the schema ----
@@ -146,6 +167,41 @@ def test_every_file_that_we_hand_out_fits_the_schema(path: Path | None) -> None:
         {"inspection.traffic.minutes": "500"},
         {"inspection.seen.drones": "1.5"},
         {"site.climate.high": "[1, 2]"},
+        VISITED | {"visit.date": None},
+        VISITED | {"setup.cone_on": None},
+        VISITED | {"visit.cone": '"open"'},
+        VISITED | {"visit.cluster": "3"},
+        VISITED | {"visit.frames_of_bees": "3"},
+        VISITED | {"visit.count.out": "3"},
+        VISITED | {"visit.count.minutes": "3"},
+        VISITED | {"visit.count.out": "3", "visit.count.minutes": "3", "visit.time": None},
+        VISITED | {"visit.elsewhere.in": "3"},
+        VISITED | {"visit.elsewhere.minutes": "3"},
+        VISITED | {"visit.elsewhere.in": "3", "visit.elsewhere.minutes": "3", "visit.time": None},
+        VISITED
+        | {
+            "visit.elsewhere.seen": "false",
+            "visit.elsewhere.in": "3",
+            "visit.elsewhere.minutes": "5",
+        },
+        VISITED
+        | {
+            "visit.elsewhere.seen": '"yes"',
+            "visit.elsewhere.in": "0",
+            "visit.elsewhere.minutes": "5",
+        },
+        VISITED | {"visit.elsewhere.pollen": "true"},
+        VISITED | {"visit.elsewhere.pollen": "true", "visit.elsewhere.seen": '"no"'},
+        VISITED
+        | {
+            "visit.elsewhere.pollen": "true",
+            "visit.elsewhere.in": "0",
+            "visit.elsewhere.minutes": "5",
+        },
+        VISITED | {"visit.wall.hum": "false", "visit.wall.hum_span": '"20 cm"'},
+        VISITED | {"visit.box.frames_of_bees": "41"},
+        VISITED | {"visit.did.gave_brood": "0"},
+        VISITED | {"visit.did.fed": "1"},
     ],
 )
 def test_what_the_schema_refuses_the_reader_refuses(changes: dict[str, str | None]) -> None:
@@ -153,6 +209,34 @@ def test_what_the_schema_refuses_the_reader_refuses(changes: dict[str, str | Non
     assert not VALIDATOR.is_valid(as_json(tomllib.loads(text)))
     with pytest.raises(InvalidInput):
         parse_job(text)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        VISITED | {"visit.time": None},
+        VISITED | {"visit.count": "{}", "visit.elsewhere": "{}", "visit.time": None},
+        VISITED
+        | {
+            "visit.date": "2026-07-08T14:00:00",
+            "visit.time": None,
+            "visit.count.out": "0",
+            "visit.count.minutes": "5",
+        },
+        VISITED | {"visit.count.back_in": "0", "visit.count.minutes": "5"},
+        VISITED | {"visit.cluster": '"none"', "visit.wall.thermal_area": "0"},
+        VISITED | {"visit.elsewhere.seen": "false", "visit.elsewhere.pollen": "false"},
+        VISITED | {"visit.wall.hum": '"yes"', "visit.wall.hum_span": '"20 cm"'},
+        VISITED | {"visit.did.gave_brood": "true", "visit.did.fed": '"no"'},
+    ],
+)
+def test_what_is_right_about_visits_the_schema_and_the_reader_accept(
+    changes: dict[str, str | None],
+) -> None:
+    text = job_text(changes)
+    VALIDATOR.validate(as_json(tomllib.loads(text)))
+    assert len(parse_job(text).visits) == ("visit.date" in changes)
 
 
 # ---- the documentation ----
@@ -178,13 +262,15 @@ def test_the_allowed_values_of_each_row_are_those_of_the_schema(
 ) -> None:
     key = row["key"].strip("`")
     schema = TABLES[table][key]
-    if row["form"] == "one of a list":
+    form, _, _ = row["form"].partition(", or ")
+    if form == "one of a list":
         assert re.findall(r"`([^`]+)`", row["allowed"]) == schema["enum"]
-    elif row["form"] == "number":
+    elif form == "number":
+        schema = plain_part(schema)
         low, high = re.match(r"(-?[\d.,]+) to (?:(-?[\d.,]+)|the year)", row["allowed"]).groups()  # type: ignore[union-attr]
         assert float(low.replace(",", "")) == schema["minimum"]
         assert high is None or float(high.replace(",", "")) == schema["maximum"]
-    elif row["form"] in ("length", "area", "mass", "temperature"):
+    elif form in ("length", "area", "mass", "volume", "temperature"):
         low, high = row["allowed"].split(" to ")
         for edge in (low, high):
             parse_job(job_with(table, key, f'"{edge}"'))
@@ -219,15 +305,17 @@ def test_every_unit_that_is_read_for_a_key_is_listed() -> None:
 
 
 def test_the_starter_is_a_job_as_it_stands_and_with_every_key_filled_in() -> None:
-    assert parse_job(STARTER).inspection.traffic is None
-    assert parse_job(uncommented(STARTER)).inspection.traffic is not None
+    bare, full = parse_job(STARTER), parse_job(uncommented(STARTER))
+    assert (bare.inspection.traffic, bare.visits) == (None, ())
+    assert full.inspection.traffic is not None
+    assert len(full.visits) == 1
 
 
 def test_the_starter_shows_every_key_under_its_heading() -> None:
     shown: dict[str, set[str]] = {"": set()}
     table = ""
     for line in STARTER.splitlines():
-        if heading := re.fullmatch(r"\[([\w.]+)\]", line):
+        if heading := re.fullmatch(r"#?\[{1,2}([\w.]+)\]{1,2}", line):
             table = heading[1]
         shown.setdefault(table, set()).update(re.findall(r"\b([a-z_]+) = ", line))
     missing = {table: set(keys) - shown.get(table, set()) for table, keys in TABLES.items()}
@@ -239,9 +327,13 @@ def test_no_line_of_what_we_hand_out_is_wider_than_a_page() -> None:
         assert max(len(line) for line in text.splitlines()) <= 100
 
 
-def test_there_are_the_six_examples_that_the_documentation_speaks_of() -> None:
-    names = {"contradictory", "dull", "hopeless", "meadowgate", "southern", "us_units"}
+def test_there_are_the_nine_examples_that_the_documentation_speaks_of() -> None:
+    names = {
+        "blocked", "contradictory", "dull", "hopeless", "long_winded", "meadowgate",
+        "meadowgate_visits", "southern", "us_units",
+    }  # fmt: skip
     assert {path.stem for path in EXAMPLES} == names
+    assert "holds nine finished ones" in DOCUMENT
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
@@ -271,3 +363,34 @@ def test_the_examples_are_the_cases_that_they_claim_to_be() -> None:
     hopeless = jobs["hopeless"]
     assert hopeless.inspection.capped_honey_seen is True
     assert hopeless.building.may_open_inside == "no"
+
+
+def test_the_visits_of_the_examples_tell_what_they_claim_to_tell() -> None:
+    jobs = {path.stem: read_job(path) for path in EXAMPLES}
+    told = {name for name, job in jobs.items() if job.visits}
+    assert told == {"blocked", "long_winded", "meadowgate_visits"}
+    leak = jobs["meadowgate_visits"]
+    assert replace(leak, visits=()) == jobs["meadowgate"]
+    assert leak.setup.cone_on is not None
+    days = [(visit.at.date() - leak.setup.cone_on).days for visit in leak.visits]
+    assert days == [2, 9, 16, 27]
+    assert [visit.elsewhere is not None and visit.elsewhere.is_seen for visit in leak.visits] == [
+        False, True, False, False,
+    ]  # fmt: skip
+    assert [deed.kind for visit in leak.visits for deed in visit.did] == ["gap closed"]
+    *_, jammed = jobs["blocked"].visits
+    assert (jammed.cone_state, jammed.dead_bees, jammed.sky) == ("blocked", "many", "sun")
+    assert jammed.cone is not None
+    assert jammed.cone.bees_out == 0
+    slow = jobs["long_winded"]
+    assert slow.setup.cone_on is not None
+    assert (slow.visits[-1].at.date() - slow.setup.cone_on).days == 8 * 7
+    assert all(visit.cone and visit.cone.bees_out for visit in slow.visits)
+
+
+def test_the_short_form_that_the_documentation_shows_is_a_visit() -> None:
+    shown = re.findall(r"```toml\n(.*?)```", DOCUMENT, flags=re.DOTALL)
+    assert len(shown) == 1
+    (visit,) = parse_job(job_text({"setup.cone_on": "2026-07-01"}) + shown[0]).visits
+    assert visit.cone is not None
+    assert visit.did

@@ -7,18 +7,44 @@ import math
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
+from scipy import special, stats
 
-from docs.constants_table import SYMBOLS, page_with_tables, prior_of
+from docs.constants_table import page_with_tables, prior_of
+from docs.parameters import SYMBOLS, ends_90
 from lastbee.biology import constants as bio
 from lastbee.biology import flight, season
 from lastbee.biology.constants import PARAMETERS, Column, Parameter
-from lastbee.colony import brood, founding, kernel, nest, robout, trap
-from lastbee.evidence import comb, cues, told, traffic
+from lastbee.colony import brood, course, founding, kernel, nest, robout, trap
+from lastbee.colony.course import DeedKind, Trouble
+from lastbee.evidence import at_cone, comb, counts, cues, in_box, outside, told, traffic
 from lastbee.evidence.item import Positive, YesNo
-from lastbee.forecast import influence, posterior, sampler, trapout
-from lastbee.jobs import assemble, reasons, trust, verdict
-from lastbee.methods import compare, loss, outcomes, rules
+from lastbee.forecast import (
+    clearance,
+    diagnosis,
+    influence,
+    posterior,
+    proposals,
+    prospects,
+    sampler,
+    tracking,
+    trapout,
+)
+from lastbee.jobs import (
+    assemble,
+    comeback,
+    explained,
+    reasons,
+    running_steps,
+    standing,
+    story,
+    tracker,
+    trust,
+    verdict,
+    visit_looks,
+)
+from lastbee.methods import closeout, compare, loss, outcomes, rules, schedule, visits
 from lastbee.planning import sky
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -44,9 +70,11 @@ ENGINE = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", [name for name in ENGINE if name != "_copy_out"])
+@pytest.mark.parametrize(
+    "name", [name for name in ENGINE if name not in ("_copy_out", "_so_many_threads")]
+)
 def test_every_function_of_the_engine_is_described(name: str) -> None:
-    """Tests all but the copying out, which holds no biology."""
+    """Tests all but copying out and waking threads, which hold no biology."""
     assert f"`{name}`" in PAGE
 
 
@@ -84,13 +112,61 @@ def test_ranges_are_those_of_the_priors() -> None:
     assert prior_of(share) == ("logit-normal, 1", "0.16 to 0.84")
 
 
+def test_ends_of_a_range_are_those_of_scipy() -> None:
+    """Tests both laws against SciPy's normal quantiles, put through exponential and logistic."""
+    z = stats.norm.ppf([0.05, 0.95])
+    assert ends_90("lognormal", 3.0, 0.7) == pytest.approx(tuple(3.0 * np.exp(0.7 * z)))
+    share = special.expit(special.logit(0.15) + 1.5 * z)
+    assert ends_90("logit", 0.15, 1.5) == pytest.approx(tuple(share))
+
+
+@pytest.mark.parametrize("deviate", list(course.CourseDeviate), ids=lambda d: d.name)
+def test_every_deviate_of_a_course_is_described(deviate: course.CourseDeviate) -> None:
+    assert f"| `{deviate.name}` |" in PAGE
+
+
+def rows_that_name(text: str, table: str) -> list[str]:
+    """Rows of a generated table of the page that hold a text."""
+    start = PAGE.index(f"<!-- table: {table} -->")
+    rows = PAGE[start : PAGE.index("<!-- end of table -->", start)].splitlines()
+    return [row for row in rows if text in row]
+
+
+@pytest.mark.parametrize("trouble", list(Trouble), ids=lambda t: t.name)
+def test_every_trouble_has_its_rows(trouble: Trouble) -> None:
+    """Tests the tables against the counts in the code; an effect without a row must be in words."""
+    assert len(rows_that_name(f"`{trouble.name}`", "troubles")) == 1
+    rates = course.WORSE.get(trouble, {})
+    assert len(rows_that_name(f"| `{trouble.name}` |", "rates under trouble")) == len(rates)
+    assert rates or trouble in (Trouble.NONE, Trouble.SECOND_COLONY)
+    ends = course.MENDS.get(trouble, {})
+    assert len(rows_that_name(f"`{trouble.name}` ", "deeds")) == len(ends)
+
+
+@pytest.mark.parametrize("deed", list(DeedKind), ids=lambda d: d.value)
+def test_every_deed_has_its_row(deed: DeedKind) -> None:
+    assert len(rows_that_name(f"| {deed.value} |", "deeds")) == 1
+
+
+def test_how_much_trouble_there_is_is_told() -> None:
+    """Tests "a little more than half", and "about half from the first day" by hand."""
+    ill = {t: share for t, share in course.PRIOR.items() if t != Trouble.NONE}
+    assert sum(course.PRIOR.values()) == pytest.approx(1.0)
+    assert 0.5 < sum(ill.values()) < 0.56
+    at_once = sum(share * course.ONSETS[t].at_once for t, share in ill.items())
+    assert at_once / sum(ill.values()) == pytest.approx(0.5, abs=0.06)
+    assert "A little more than half of all trap-outs are taken to meet trouble" in PROSE
+
+
 @pytest.mark.parametrize("deviate", list(founding.Deviate), ids=lambda d: d.name)
 def test_every_deviate_of_the_founding_is_described(deviate: founding.Deviate) -> None:
     assert f"| `{deviate.name}` |" in PAGE
 
 
 @pytest.mark.parametrize(
-    "module", ["traffic", "comb", "told", "cues"], ids=lambda name: f"evidence.{name}"
+    "module",
+    ["traffic", "comb", "told", "cues", "at_cone", "outside", "in_box"],
+    ids=lambda name: f"evidence.{name}",
 )
 def test_every_item_of_evidence_is_described(module: str) -> None:
     tree = ast.parse((ROOT / f"lastbee/evidence/{module}.py").read_text(encoding="utf-8"))
@@ -151,6 +227,7 @@ SENTENCES = [
     f"$r_j \\big(1 + X/(X + {trap.BOX_PULLS_HALF_BEES:g})\\big)$",
     f"$\\mu + {trap.BOX_FORAGES:g} m \\varphi$ a day",
     f"one that stays dies with fewer than {trap.QUEEN_DIES_BEES:g}.",
+    f"no more than {trap.BOX_CELLS_A_BEE:g} cells to tend",
     f"${bio.STARVE_PER_DAY:g} x$ of house bees and foragers die",
     f"would cover at {bio.BEES_PER_DM2_SHEET:g} bees a dm2",
     f"With fewer than {bio.QUEEN_DECIDES_BEES:g} adults left",
@@ -169,7 +246,7 @@ SENTENCES = [
     f"{founding.NEST_COMB_DM2:g} dm2, the mean natural nest",
     f"$1 - e^{{-(N/{posterior.CALLED_BEES:g})^2}}$",
     f"+ {traffic.STRAYS_PER_MINUTE:g} \\Big)",
-    f"$1/\\kappa = 1/{traffic.CLUMPING:g} + ({traffic.ACTIVITY_ERROR:g}/a)^2$",
+    f"$1/\\kappa = 1/{counts.CLUMPING:g} + ({counts.ACTIVITY_ERROR:g}/a)^2$",
     f"spread {100.0 * comb.AREA_SPREAD:g} % for an area",
     f"{100.0 * comb.COUNT_SPREAD:g} % for a number of combs",
     f"${comb.NEST_COMBS:g} (A/{founding.NEST_COMB_DM2:g})^{{{comb.COMBS_POWER:g}}}$ combs",
@@ -189,7 +266,32 @@ SENTENCES = [
     f"`capped_brood_seen` | cells of capped brood "
     f"| {even_chance(cues.capped_brood_seen(1.0)):,.0f} |",
     f"`capped_honey_seen` | grams of honey | {even_chance(cues.capped_honey_seen(1.0)):,.0f} |",
-    f"from {100.0 * sampler.LEAST_CHANGED:.0f} to {100.0 * sampler.MOST_CHANGED:.0f} %. Each half",
+    f"\\frac{{\\ell t F}}{{60 h}} \\Big) + {at_cone.CONE_STRAYS_PER_MINUTE:g} \\\\",
+    f"\\frac{{r_b S + \\ell_t t F}}{{60 h}} + {at_cone.TIP_STRAYS_PER_MINUTE:g} \\\\",
+    f"\\frac{{((\\ell - \\ell_t) F + F_2) t}}{{60 h}} + {outside.CRACK_STRAYS_PER_MINUTE:g} \\end",
+    f"\\text{{deserting}}}}{{60 \\cdot {bio.REFERENCE_FLIGHT_H:g}}}",
+    f"but {100.0 * traffic.MISTAKEN:g} % of counts of bees leaving, and "
+    f"{100.0 * outside.MISPLACED:g} % of the others, are taken to be of something else, some "
+    f"{traffic.MISTAKEN_PER_MINUTE:g} a minute",
+    f"| one or more in {outside.WATCH_MINUTES:g} minutes, by",
+    f"| {in_box.CROWDED_BOX:,.0f} bees in the box, or a fifth of that where they are leaving it",
+    f"0.25 from {in_box.HOT_DEGC:g} °C, 0.9 to {in_box.COOL_DEGC:g} °C |",
+    f"`hum_heard` | {even_chance(cues.hum_heard(1.0)):,.0f} adults |",
+    f"`bees_seen_inside` | {even_chance(cues.bees_seen_inside(1.0)):,.0f} adults |",
+    f"(`cluster_on_wall`, spread {outside.cluster_on_wall(1.0).measured.spread:g}) is expected "
+    f"from about {outside.STRAGGLERS:g} bees; {outside.CLUSTER_BEES_PER_L:,.0f} bees a litre",
+    f"(`frames_of_bees`, spread {in_box.FRAMES_SPREAD:g})",
+    f"that forages {100.0 * in_box.OUT_AT_FULL_FLIGHT:g} % are out in full flight",
+    f"is expected from {cues.WARM_SPOT_DM2:g} dm2 of warm comb",
+    f"none up to {at_cone.FEW_DEAD:g} and many from {at_cone.MANY_DEAD:g} on: a third of two days' "
+    f"dead of the wall, {at_cone.DEAD_IN_CONE:g} in a blocked cone, "
+    f"{at_cone.DEAD_BY_FIGHTING:g} by fighting",
+    f"{100.0 * at_cone.CONE_LAPSE:g} and {100.0 * at_cone.DEAD_LAPSE:g} % of words say nothing",
+    f"at {in_box.BEE_G:g} g a bee and a cell, with {in_box.FRAME_KG:g} kg for each frame",
+    f"with {in_box.GAIN_TAILS:g} degrees of freedom and an error of {in_box.GAIN_ERROR_KG:g} kg "
+    f"and {100.0 * in_box.GAIN_ERROR_SHARE:g} % of the gain",
+    f"from {100.0 * proposals.LEAST_CHANGED:.0f} to "
+    f"{100.0 * proposals.MOST_CHANGED:.0f} %. Each half",
     f"does not arrive at 1 in {sampler.MOST_STAGES} stages",
     f"sampled again without it, with {influence.COLONIES_PER_ITEM:,} colonies",
     f"from {influence.IMAGINED_READINGS} imagined readings",
@@ -201,6 +303,8 @@ SENTENCES = [
     f"followed for {trapout.TRAP_DAYS} days from the cone",
     f"\\sum_{{j=0}}^{{{trapout.EMPTY_BEES}}}",
     f"means at most {trapout.EMPTY_BEES} living bees",
+    f"Why {trapout.EMPTY_BEES} is in",
+    f"fewer than {trapout.EMPTY_BEES / 2.0:g} cells are left for good",
     f"dead capped cells at {trapout.DEAD_CELL_G:g} g and bees that died inside at "
     f"{trapout.DEAD_BEE_G:g} g",
     f"{robout.ROBBED_G_PER_ROBBER_DAY:g} g a robber and reference day",
@@ -218,6 +322,59 @@ SENTENCES = [
     f"moved the answer by less than {trust.LITTLE_KNOWN_BITS:g} bits",
     f"worth fewer than {trust.LEAST_EFFECTIVE:g} independent colonies",
     f"moved in fewer than {100.0 * trust.LEAST_ACCEPTANCE:g} % of its tries",
+    f"none out of the cone in {clearance.CONE_MINUTES:g} minutes, none going in elsewhere in "
+    f"{clearance.WALL_MINUTES:g}",
+    f"on two days, {clearance.APART_DAYS} days apart",
+    f"$1 - e^{{-h/{clearance.BEST_HOUR_H:g}}}$",
+    f"{closeout.SMELL:g} visits more where over {closeout.SMELLING_G:g} g of dead brood",
+    f"| `open and clean` | {100.0 * outcomes.OPENING_HONEY_MISSED:g} % "
+    f"| {1.0 + 2.0 * outcomes.QUIET_OPENING_H:g} |",
+    f"| {closeout.ROB_VISITS:g} | the wait for a dearth, and {closeout.ROB_DAYS // 7} |",
+    f"box of under {closeout.STRONG_FRAMES:g} frames of bees",
+    f"no dearth begins within {closeout.LONGEST_WAIT_DAYS} days",
+    f"at the median dearth, is at most {closeout.DEARTH_FORAGE:g},",
+    f"or within {rules.GO_ON_WEEKS} weeks from today",
+    f"technician sees at this wall, log spread {course.COUNT_BIAS_SPREAD:g} |",
+    f"the same of the bees in the box, log spread {course.BOX_BIAS_SPREAD:g} |",
+    f"spreads over this wall, log spread {course.CLUSTER_BIAS_SPREAD:g} |",
+    f"| cluster brushed in | {100.0 * course.BRUSHED_SHARE:g} % of the bees on the wall",
+    f"| brood given | {course.BROOD_FRAME_CELLS:,.0f} cells of open brood a frame, "
+    f"{course.BROOD_PULL:g} times the pull, a laying queen within {course.RAISED_QUEEN_DAYS:g} "
+    "days",
+    f"| queen given | {course.QUEEN_PULL:g} times the pull, a laying queen within "
+    f"{course.GIVEN_QUEEN_DAYS:g} days",
+    f"| fed | {course.SYRUP_G_PER_L:g} g of honey's worth a litre |",
+    f"{100.0 * tracking.PILOT_SHARE:g} % of them go ahead",
+    f"dealt out afresh, {100.0 * tracking.EVEN_SHARE:g} % evenly and the rest by what those found",
+    f"{tracking.PASSING.a_stage} moves a stage, {tracking.PASSING.at_the_end} at the end of a "
+    f"visit that others follow and {tracking.LAST.at_the_end} at the last",
+    f"up to {tracking.PASSING.most} and {tracking.LAST.most} times as many, until "
+    f"{100.0 * tracking.PASSING.moved:g} and {100.0 * tracking.LAST.moved:g} % of the particles",
+    f"{tracker.RUNS:,} for the answer, {tracker.SCHEDULED_RUNS} for schedules, "
+    f"{tracker.LOOKED_AT} for looks and checks, {story.STORY_RUNS} for each forecast",
+    f"below {trust.LEAST_EFFECTIVE_TRACKED:g} the answer asks not to be relied on",
+    f"less than {explained.LEAST_TIMES:g} times likelier one way or the other are not named, nor "
+    f"more than {explained.MOST_SIGNS} a side, and none is said to be more than "
+    f"{explained.MOST_TIMES:g} times likelier",
+    f"{diagnosis.IMAGINED_VISITS} whole visits are imagined from {diagnosis.IMAGINED_FROM} "
+    "trap-outs",
+    f"A visit below {story.UNUSUAL:g} is called unusual. One below {trust.UNLIKE_ANYTHING:g} is",
+    f"from {diagnosis.IMAGINED_READINGS} imagined readings, at a good hour "
+    f"({visit_looks.GOOD_ACTIVITY:g} of full flight)",
+    f"where no look tells {visit_looks.LEAST_BITS:g}, the one",
+    f"moves by less than {story.MOVED_DAYS} days has not moved",
+    f"| failed | from {standing.FAILED_AFTER_DAYS} days on: less than an even chance to be empty "
+    f"within {standing.WORTH_WAITING_DAYS} more; from {standing.ENDLESS_AFTER_DAYS} days on: "
+    f"{100.0 * standing.ENDLESS_SURE:g} % for trouble",
+    f"| trouble | one trouble at {100.0 * standing.NAMED_FIRST:g} % or more",
+    f"| unsure | all troubles together at {100.0 * standing.TROUBLED:g} % or more",
+    f"| slow | likely empty more than {standing.SLOW_DAYS} days later",
+    f"among the steps from {100.0 * running_steps.LIKELY_ENOUGH:g} % on",
+    f"below {100.0 * standing.NAMED_FIRST:g} % the step is the look",
+    f"it is told from {100.0 * standing.WORTH_MENDING:g} % of trouble on",
+    f"It looks empty from {prospects.NEARLY_EMPTY_BEES} bees and brood on",
+    f"$1 - e^{{-\\Delta/{visits.SAME_REASONS_DAYS:g}}}$",
+    f"at {comeback.GOOD_SHARE:g} or more of that day's best",
 ]
 
 
@@ -246,12 +403,29 @@ def test_numbers_that_are_spelled_out_are_those_of_the_code() -> None:
     assert "a fifth forage" in PROSE
     assert trap.BOX_HONEY_A_BEE_G == 0.5
     assert "half a gram of honey a bee" in PROSE
-    assert (sampler.MOVES_A_STAGE, sampler.LAST_MOVES) == (3, 6)
+    assert trap.BOX_NEGLECT == 0.5
+    assert "of what is more, half dies each day" in PROSE
+    assert (sampler.Moves().a_stage, sampler.Moves().at_the_end) == (3, 6)
     assert "three moves a stage and six at the last" in PROSE
     assert sampler.LEAST_ESS_SHARE == 0.5
     assert "at half of the particles" in PROSE
-    assert sampler.FAMILY_STAGES == 6
-    assert "common ancestor six resamplings back" in PROSE
+    assert sampler.FAMILY_STAGES == 12
+    assert "common ancestor twelve resamplings back" in PROSE
+    assert sampler.NOISE_RENEWED == 0.25
+    assert "one in four does so in a new stream of weather" in PROSE
+    assert tracking.PASSING.a_stage == tracking.LAST.a_stage
+    assert len(Trouble) == 10
+    assert "There are ten explanations: the sound course, and nine *troubles*." in PROSE
+    assert course.SMALL_LEAKS_LEFT == 0.5
+    assert "half of the leak of the sound course goes" in PROSE
+    assert running_steps.MOST_REMEDIES == 2
+    assert "at most two of them" in PROSE
+    assert (schedule.LATEST_DAYS, schedule.TIE_VISITS) == (28, 0.5)
+    assert "Every day of the next four weeks" in PROSE
+    assert "within half a visit of the least cost" in PROSE
+    assert standing.FAILED_BELOW == 0.5
+    assert set(standing.ENDLESS) == {Trouble.QUEEN_STAYS, Trouble.STALLED}
+    assert "(a queen who stays, a stalled colony)" in PROSE
     assert rules.LONGEST_WEEKS == 10
     assert "to be empty within ten weeks" in PROSE
     assert verdict.PLAN_WEEKS == 8
@@ -268,6 +442,30 @@ def test_numbers_that_are_spelled_out_are_those_of_the_code() -> None:
     assert "fewer than five eggs a day" in PROSE
     assert (sky.SEASON_START_NORTH, sky.SEASON_START_SOUTH) == ((2, 15), (8, 15))
     assert "15 February in the north, 15 August in the south" in PROSE
+
+
+def test_the_bounds_of_yes_and_no_at_a_visit_are_told() -> None:
+    """Tests each row's false yes and miss, flight and heat at their best."""
+    items = {
+        "seen_going_in_elsewhere": outside.seen_going_in_elsewhere(1.0, 1.0, 10.0),
+        "pollen_carried_in_elsewhere": outside.pollen_carried_in_elsewhere(1.0, 1.0, 10.0),
+        "eggs_in_box": in_box.eggs_in_box(1.0),
+        "queen_in_box": in_box.queen_in_box(1.0),
+        "robbing_at_box": in_box.robbing_at_box(1.0, 1.0),
+        "hanging_out_of_box": in_box.hanging_out_of_box(1.0, in_box.HOT_DEGC),
+        "hum_heard": cues.hum_heard(1.0),
+        "bees_seen_inside": cues.bees_seen_inside(1.0),
+    }
+    for name, item in items.items():
+        (row,) = re.findall(rf"(?m)^\| [^|]* \| `{name}` \|.*$", PAGE)
+        false_yes, missed = (cell.split()[0] for cell in row.split("|")[4:6])
+        assert (float(false_yes), float(missed)) == pytest.approx(
+            (item.cue.false_yes, item.cue.missed)
+        )
+    assert in_box.LEAVING_LIKE == 5.0
+    assert outside.POLLEN_SHARE == 0.25
+    assert (at_cone.DEAD_FOUND, at_cone.DEAD_LIE_DAYS) == (0.33, 2.0)
+    assert at_cone.TIP_MISREAD == outside.MISPLACED
 
 
 def test_the_pull_of_each_box_is_told() -> None:

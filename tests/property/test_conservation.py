@@ -2,16 +2,18 @@
 
 The books are closed from outside the engine: what came in and what went out, as the state
 names them, must explain what is there. Parameters run to six standard deviations, skies to
-any latitude and climate, and to weather that no place has.
+any latitude and climate, and to weather that no place has; and trap-outs change course up to
+four times, to any rates and with any gifts.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
-from colony_factory import BOX, Case
+from colony_factory import BOX, Case, wild_turns
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,6 +21,7 @@ from lastbee.biology.constants import Column
 from lastbee.colony.founding import DIMENSIONS, Cavity, Founding, draw_colonies
 from lastbee.colony.kernel import live
 from lastbee.colony.layout import QUEEN_DIED, QUEEN_LEFT, Daily, Sky, State
+from lastbee.colony.turns import Gift
 from lastbee.planning.climate import ClimateNormals
 from lastbee.planning.sky import year_at
 
@@ -65,7 +68,7 @@ def skies_of_nowhere(draw: st.DrawFn) -> tuple[Array, int]:
 
 @st.composite
 def cases(draw: st.DrawFn) -> Case:
-    """Colonies of any kind under any sky."""
+    """Colonies of any kind under any sky, with any course of the trap-out."""
     sky, day = draw(st.one_of(skies_of_places(), skies_of_nowhere()))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     spread = draw(st.sampled_from([0.5, 1.0, 2.0, 4.0]))
@@ -77,14 +80,24 @@ def cases(draw: st.DrawFn) -> Case:
     params[2::5, Column.LEAK] = draw(st.sampled_from([0.0, 1.0]))
     params[3::5, Column.BOX_BEES] = 0.0
     seeds = rng.integers(0, 2**63, COLONIES, dtype=np.uint64)
-    return Case(params, seeds, sky, day, day + draw(st.integers(0, 10)))
+    case = Case(params, seeds, sky, day, day + draw(st.integers(0, 10)))
+    return replace(case, turns=wild_turns(case, draw(st.integers(0, 4)), TRAP_DAYS, rng))
 
 
 def lived(case: Case) -> tuple[Array, NDArray[np.float32], Array]:
-    return live(
-        case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.cone_day, trap_days=TRAP_DAYS,
+    """States before the cone, daily records, and states after the trap-out."""
+    snaps, daily, final = live(
+        case.params, case.seeds, case.sky, snap_days=(case.snap_day,),
+        cone_day=case.cone_day, trap_days=TRAP_DAYS, turns=case.turns,
     )  # fmt: skip
+    return snaps[:, 0], daily, final
+
+
+def given_to(case: Case, gift: Gift) -> Array:
+    """All that the turns of the days lived gave, shape (n,)."""
+    assert case.turns is not None
+    is_taken = case.turns.days < case.cone_day + TRAP_DAYS
+    return np.asarray((case.turns.gifts[:, :, gift] * is_taken).sum(axis=1))
 
 
 def assert_closed(name: str, left: Array, right: Array, turnover: Array) -> None:
@@ -125,11 +138,37 @@ def test_shut_out_bees_are_accounted_for(case: Case) -> None:
 @given(cases())
 @settings(max_examples=40)
 def test_box_bees_are_accounted_for(case: Case) -> None:
-    """Tests set in the box + joined + born there = in the box + died there."""
+    """Tests set in the box + given + joined + born there = in the box + died there + gone."""
     _, _, s = lived(case)
-    came = case.params[:, Column.BOX_BEES] + s[:, State.JOINED] + s[:, State.BOX_BORN]
-    assert_closed("box", came, s[:, State.BOX] + s[:, State.DIED_IN_BOX], came)
-    np.testing.assert_array_equal(s[:, State.BOX_START], case.params[:, Column.BOX_BEES])
+    put_in = case.params[:, Column.BOX_BEES] + given_to(case, Gift.BOX_BEES)
+    came = put_in + s[:, State.JOINED] + s[:, State.BOX_BORN]
+    went = s[:, State.DIED_IN_BOX] + s[:, State.BOX_GONE]
+    assert_closed("box", came, s[:, State.BOX] + went, came)
+    assert_closed("put in the box", s[:, State.BOX_START], put_in, put_in)
+
+
+@given(cases())
+@settings(max_examples=40)
+def test_box_brood_is_accounted_for(case: Case) -> None:
+    """Tests laid in the box + given = in its cells + born there + lost."""
+    _, _, s = lived(case)
+    came = s[:, State.BOX_LAID] + given_to(case, Gift.BOX_BROOD)
+    went = s[:, State.BOX_BORN] + s[:, State.BOX_BROOD_LOST]
+    assert_closed("box brood", came, s[:, State.BOX_BROOD] + went, came)
+
+
+@given(cases())
+@settings(max_examples=40)
+def test_box_honey_is_accounted_for(case: Case) -> None:
+    """Tests half a gram a bee set + given + half of what was carried out + gathered.
+
+    Against what is there + eaten + robbed.
+    """
+    _, _, s = lived(case)
+    given = 0.5 * case.params[:, Column.BOX_BEES] + given_to(case, Gift.BOX_HONEY)
+    came = given + 0.5 * s[:, State.HONEY_CARRIED] + s[:, State.BOX_HONEY_IN]
+    went = s[:, State.BOX_HONEY_EATEN] + s[:, State.BOX_HONEY_ROBBED]
+    assert_closed("box honey", came, s[:, State.BOX_HONEY] + went, came)
 
 
 @given(cases())
@@ -177,7 +216,7 @@ def test_comb_is_paid_for_in_honey(case: Case) -> None:
 @given(cases())
 @settings(max_examples=40)
 def test_dead_in_the_cavity_are_those_who_died_inside_behind_the_cone(case: Case) -> None:
-    at_cone = live(case.params, case.seeds, case.sky, snap_day=case.cone_day)[0]
+    at_cone = live(case.params, case.seeds, case.sky, snap_days=(case.cone_day,))[0][:, 0]
     _, _, final = lived(case)
     died = final[:, State.DIED_INSIDE] - at_cone[:, State.DIED_INSIDE]
     dead = final[:, State.DEAD_IN_CAVITY]

@@ -1,7 +1,8 @@
 """Whatever stands in a job file, the answer is a job or sentences with a mend, never a traceback.
 
 Three sources of text: random trees written as TOML with the real keys and any values, a right
-file with pieces cut, doubled and swapped, and random bytes in a real file.
+file with pieces cut, doubled and swapped, and random bytes in a real file. Visits, besides,
+come out sorted and once each whatever their order and number in the file.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from jobfile_texts import job_text, uncommented
+from jobfile_texts import VISITED, job_text, uncommented, with_visits
 
 from lastbee.errors import FileProblem, InvalidInput, Problem
 from lastbee.jobs.job import Job
@@ -33,16 +34,25 @@ def tables_of(schema: dict[str, Any], name: str = "") -> list[tuple[str, dict[st
     """Every table of the file with its dotted name and the schema of its keys."""
     found = [(name, schema["properties"])]
     for key, value in schema["properties"].items():
-        if "$ref" in value:
-            inner = SCHEMA["$defs"][value["$ref"].rpartition("/")[2]]
+        if reference := reference_of(value):
+            inner = SCHEMA["$defs"][reference.rpartition("/")[2]]
             found += tables_of(inner, f"{name}.{key}".lstrip("."))
     return found
 
 
+def reference_of(value: dict[str, Any]) -> str | None:
+    """Where the schema of the table stands that a key holds, one or many; None for others."""
+    return value.get("$ref") or value.get("items", {}).get("$ref")
+
+
 TABLES = tables_of(SCHEMA)
 KEYS = [
-    (table, key) for table, keys in TABLES for key, value in keys.items() if "$ref" not in value
+    (table, key)
+    for table, keys in TABLES
+    for key, value in keys.items()
+    if reference_of(value) is None
 ]
+VISIT_KEYS = [(table, key) for table, key in KEYS if table.startswith("visit")]
 
 
 def toml(value: object) -> str:
@@ -87,8 +97,8 @@ VALUES = st.recursive(
     max_leaves=14,
 )
 RIGHT_VALUES = {
-    key: value["examples"][0]
-    for _, keys in TABLES
+    (table, key): value["examples"][0]
+    for table, keys in TABLES
     for key, value in keys.items()
     if "examples" in value
 }
@@ -125,13 +135,32 @@ def test_any_values_under_the_real_keys(
     assert_job_or_sentences(top + job_text(keys))
 
 
+@settings(max_examples=250)
+@given(st.lists(st.dictionaries(st.sampled_from(VISIT_KEYS), VALUES, max_size=6), max_size=4))
+def test_any_values_under_the_real_keys_of_visits(
+    visits: list[dict[tuple[str, str], object]],
+) -> None:
+    written = [
+        {
+            f"{table}.{key}".removeprefix("visit."): toml(value)
+            for (table, key), value in keys.items()
+        }
+        for keys in visits
+    ]
+    assert_job_or_sentences(with_visits(*written))
+
+
 # Keys that no other key depends on: a wrong value there can be blamed on nothing else.
 ALONE = [
     (table, key)
     for table, key in KEYS
-    if table in ("", "building", "preferences", "inspection.warmth", "inspection.seen")
+    if table
+    in (
+        "", "building", "preferences", "inspection.warmth", "inspection.seen", "visit.box",
+        "visit.did",
+    )
     and key != "title"
-]
+]  # fmt: skip
 
 
 @settings(max_examples=200)
@@ -141,10 +170,10 @@ def test_a_wrong_value_adds_its_own_problem_and_no_other(
 ) -> None:
     dotted = ".".join(place).lstrip(".")
     keys = {
-        f"{table}.{key}".lstrip("."): toml(RIGHT_VALUES[key])
+        f"{table}.{key}".lstrip("."): toml(RIGHT_VALUES[table, key])
         for table, key in right
         if (table, key) != place
-    }
+    } | VISITED
     before = fields_at_fault(job_text(keys))
     after = fields_at_fault(job_text(keys | {dotted: toml(value)}))
     assert sorted(after) in (sorted(before), sorted([*before, dotted]))
@@ -155,8 +184,59 @@ def fields_at_fault(text: str) -> list[str]:
     try:
         parse_job(text)
     except InvalidInput as error:
-        return [problem.field for problem in error.problems]
+        return [problem.field.partition(" of visit ")[0] for problem in error.problems]
     return []
+
+
+def measured(amounts: st.SearchStrategy[int], unit: str) -> st.SearchStrategy[str]:
+    """Measures in one unit, as TOML text."""
+    return amounts.map(lambda amount: f'"{amount} {unit}"')
+
+
+# Right visits in July, each with a few keys; two of them may well be at the same minute.
+RIGHT_VISITS = st.fixed_dictionaries(
+    {"date": st.integers(1, 6).map(lambda day: f"2026-07-{day:02}")},
+    optional={
+        "time": st.sampled_from(['"9:00"', '"14:00"', "14:00:30"]),
+        "cluster": st.just('"none"') | measured(st.integers(1, 50), "dm2"),
+        "cone": st.sampled_from(['"clear"', '"blocked"']),
+        "box.gain": measured(st.integers(-5, 9), "kg"),
+        "wall.hum": st.sampled_from(["true", "false"]),
+        "did.gave_brood": st.sampled_from(["true", "1", "2.5"]),
+    },
+)
+
+
+@settings(max_examples=150)
+@given(st.data(), st.lists(RIGHT_VISITS, max_size=6))
+def test_visits_come_out_sorted_and_once_each_whatever_their_order_and_number(
+    data: st.DataObject, written: list[dict[str, str]]
+) -> None:
+    alone = [parse_job(with_visits(visit)).visits[0] for visit in written]
+    by_moment = {visit.at: visit for visit in alone}
+    again = data.draw(st.lists(st.sampled_from(written), max_size=4)) if written else []
+    shuffled = data.draw(st.permutations([*written, *again]))
+    text = with_visits(*shuffled)
+    if any(by_moment[visit.at] != visit for visit in alone):
+        with pytest.raises(InvalidInput, match="at the same minute and says otherwise"):
+            parse_job(text)
+    else:
+        expected = tuple(by_moment[moment] for moment in sorted(by_moment))
+        assert parse_job(text).visits == expected
+
+
+@settings(max_examples=60)
+@given(st.data(), st.lists(RIGHT_VISITS, max_size=6, unique_by=lambda visit: visit["date"]))
+def test_a_visit_left_out_changes_no_other(
+    data: st.DataObject, written: list[dict[str, str]]
+) -> None:
+    kept = data.draw(st.lists(st.booleans(), min_size=len(written), max_size=len(written)))
+    few = [visit for visit, keep in zip(written, kept, strict=True) if keep]
+    everything = parse_job(with_visits(*written)).visits
+    days = {visit["date"] for visit in few}
+    assert parse_job(with_visits(*few)).visits == tuple(
+        visit for visit in everything if f"{visit.at:%Y-%m-%d}" in days
+    )
 
 
 @st.composite

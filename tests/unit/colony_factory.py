@@ -10,7 +10,8 @@ import numpy as np
 
 from lastbee.biology.constants import Column
 from lastbee.colony.founding import DIMENSIONS, Box, Cavity, Deviate, Founding, draw_colonies
-from lastbee.colony.layout import Sky
+from lastbee.colony.layout import NO_CONE, Sky
+from lastbee.colony.turns import TURNED, Gift, Turns
 from lastbee.planning.climate import ClimateNormals
 from lastbee.planning.sky import year_at
 
@@ -33,13 +34,14 @@ ESTABLISHED = 8.0
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What `live` wants: parameters (n, len(Column)), seeds (n,), sky, and two days."""
+    """What `live` wants: parameters (n, len(Column)), seeds (n,), sky, two days, and turns."""
 
     params: NDArray[np.float64]
     seeds: NDArray[np.uint64]
     sky: NDArray[np.float64]
     snap_day: int
     cone_day: int
+    turns: Turns | None = None
 
 
 def season(inspected: date, days_ahead: int = 130, latitude_deg: float = 43.0) -> Year:
@@ -96,3 +98,65 @@ def settled_case(count: int, seed: int, spread: float = 0.7) -> Case:
     params[:, Column.START_HONEY] = 100_000.0
     seeds = rng.integers(0, 2**63, count, dtype=np.uint64)
     return Case(params, seeds, steady_sky(400), 300, 300)
+
+
+# Bees, cells and grams of a large gift; shares come from 0 to 1.
+GIFT_SIZES = {Gift.BOX_BEES: 5000.0, Gift.BOX_BROOD: 6000.0, Gift.BOX_HONEY: 3000.0}
+TURNED_SHARES = (
+    Column.LEAK,
+    Column.PASSABLE,
+    Column.LAY_COUPLING,
+    Column.BOX_ROBBED,
+    Column.BODY_PROTEIN,
+)
+
+
+def turns_of(
+    case: Case,
+    day: int,
+    rates: dict[Column, float] | None = None,
+    gifts: dict[Gift, float] | None = None,
+) -> Turns:
+    """Give every colony one turn, on one day, to some rates; the others stay as drawn."""
+    n = len(case.params)
+    turned = case.params[:, None, list(TURNED)].copy()
+    given = np.zeros((n, 1, len(Gift)))
+    for column, rate in (rates or {}).items():
+        turned[:, :, TURNED.index(column)] = rate
+    for gift, amount in (gifts or {}).items():
+        given[:, :, gift] = amount
+    return Turns(np.full((n, 1), day), turned, given)
+
+
+def one_after_the_other(*turns: Turns) -> Turns:
+    """Join turns of the same colonies, the earlier first."""
+    return Turns(
+        np.concatenate([t.days for t in turns], axis=1),
+        np.concatenate([t.rates for t in turns], axis=1),
+        np.concatenate([t.gifts for t in turns], axis=1),
+    )
+
+
+def wild_turns(case: Case, most: int, span_days: int, rng: np.random.Generator) -> Turns:
+    """Draw up to `most` turns a colony from the cone on: any day, any rate, any gift.
+
+    Some colonies have none, some two on one morning, some one on the very day of the cone.
+    """
+    n = len(case.params)
+    days = case.cone_day + rng.integers(0, span_days + 1, (n, most))
+    days[1::5, :1] = case.cone_day
+    days[2::5, :] = days[2::5, :1]
+    days[rng.random((n, most)) < 0.2] = NO_CONE
+    rates = case.params[:, None, list(TURNED)] * np.exp(
+        rng.normal(0.0, 1.0, (n, most, len(TURNED)))
+    )
+    rates[rng.random(rates.shape) < 0.1] = 0.0
+    for column in TURNED_SHARES:
+        share = np.clip(rng.normal(0.5, 0.6, (n, most)), 0.0, 1.0)
+        rates[:, :, TURNED.index(column)] = share
+    rates[:, :, TURNED.index(Column.BOX_LEAVE)] = rng.choice([0.0, 0.1, 3.0], (n, most))
+    gifts = np.clip(rng.normal(0.3, 0.5, (n, most, len(Gift))), 0.0, 1.0)
+    for gift, size in GIFT_SIZES.items():
+        gifts[:, :, gift] *= size
+    gifts[rng.random(gifts.shape) < 0.5] = 0.0
+    return Turns(np.sort(days, axis=1), rates, gifts)

@@ -14,10 +14,20 @@ SMALLEST = {
     "site": {"place": '"Quarry Row"', "latitude": "43.1", "longitude": "-72.4"},
     "inspection": {"date": "2026-06-29"},
 }
+CONE_ON = "2026-07-01"
+# What one key of a visit needs beside it to make a right job.
+VISITED: dict[str, str | None] = {
+    "setup.cone_on": CONE_ON,
+    "visit.date": "2026-07-08",
+    "visit.time": '"14:00"',
+}
 
 
 def job_text(changes: dict[str, str | None] | None = None) -> str:
-    """Write the smallest job file with `changes`: dotted key to TOML text, None to leave out."""
+    """Write the smallest job file with `changes`: dotted key to TOML text, None to leave out.
+
+    Keys of `visit` and the tables in it make one visit, at the end of the file.
+    """
     tables = {name: dict(keys) for name, keys in SMALLEST.items()}
     for dotted, value in (changes or {}).items():
         table, _, key = dotted.rpartition(".")
@@ -26,11 +36,23 @@ def job_text(changes: dict[str, str | None] | None = None) -> str:
             keys.pop(key, None)
         else:
             keys[key] = value
+    of_visit = {name: tables.pop(name) for name in [*tables] if name.split(".")[0] == "visit"}
+    if of_visit:
+        tables |= {"visit": of_visit.pop("visit", {})} | of_visit
     lines = []
     for name, keys in tables.items():
-        lines += [f"[{name}]"] if name else []
+        lines += [f"[[{name}]]" if name == "visit" else f"[{name}]"] if name else []
         lines += [f"{key} = {value}" for key, value in keys.items()]
     return "\n".join(lines) + "\n"
+
+
+def with_visits(*visits: dict[str, str]) -> str:
+    """Write a job file with these visits, each as dotted keys and TOML text."""
+    tables = [
+        "[[visit]]\n" + "".join(f"{key} = {value}\n" for key, value in visit.items())
+        for visit in visits
+    ]
+    return job_text({"setup.cone_on": CONE_ON}) + "".join(tables)
 
 
 def uncommented(text: str) -> str:

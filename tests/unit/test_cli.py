@@ -15,10 +15,11 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
-from types import ModuleType, SimpleNamespace
-from typing import TYPE_CHECKING, Any
+from types import SimpleNamespace
+from typing import TYPE_CHECKING
 
 import pytest
+from cli_below import Below, stand_in_below
 from rich.console import Console
 
 from lastbee import __version__
@@ -28,55 +29,15 @@ from lastbee.documents.whole_file import write_whole
 from lastbee.errors import DegenerateWeights, FileProblem, InvalidInput, NotConverged, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
 Capture = pytest.CaptureFixture[str]
 
 
-class Below:
-    """What stands in for the layers below the command line; it keeps what it was asked."""
-
-    def __init__(self) -> None:
-        self.asked: list[tuple[Any, ...]] = []
-        self.read: Callable[[], None] = lambda: None
-        self.compute: Callable[[], None] = lambda: None
-        self.write: Callable[[Path], None] = lambda path: None
-
-    def read_job(self, path: Path) -> str:
-        self.read()
-        return f"job of {path.name}"
-
-    def make_plan(self, job: str, *, seed: int, colonies: int, progress: Any = None) -> str:
-        self.asked.append((job, seed, colonies))
-        progress("Founding colonies", 0.5)
-        self.compute()
-        return f"plan of {job}"
-
-    def print_plan(self, plan: str, console: Console) -> None:
-        console.print(f"[bold]{plan}[/bold] at width {console.width}")
-
-    def write_pdf(self, plan: str, path: Path) -> None:
-        self.write(path)
-        path.write_bytes(b"%PDF- " + plan.encode())
-
-
 @pytest.fixture
-def below(monkeypatch: pytest.MonkeyPatch) -> Iterator[Below]:
+def below(monkeypatch: pytest.MonkeyPatch) -> Below:
     """The stand-ins, in the place of the true modules for one test."""
-    layers = Below()
-    stand_ins: dict[str, dict[str, object]] = {
-        "lastbee.jobs.jobfile": {"read_job": layers.read_job},
-        "lastbee.jobs.jobfile_schema": {"json_schema": lambda: {"title": "job", "unit": "°C"}},
-        "lastbee.jobs.planner": {"make_plan": layers.make_plan},
-        "lastbee.documents.terminal": {"print_plan": layers.print_plan},
-        "lastbee.documents.as_json": {"plan_to_json": lambda plan: json.dumps({"plan": plan})},
-        "lastbee.documents.pdf": {"write_pdf": layers.write_pdf},
-    }
-    for name, members in stand_ins.items():
-        module = ModuleType(name)
-        module.__dict__.update(members)
-        monkeypatch.setitem(sys.modules, name, module)
-    return layers
+    return stand_in_below(monkeypatch)
 
 
 def failing(error: BaseException) -> Callable[..., None]:
@@ -194,6 +155,8 @@ def test_a_missing_file_alone_is_one_sentence(below: Below, capsys: Capture) -> 
         (["plan", "a.toml", "--sed", "1"], "--sed"),
         (["plan", "a.toml", "--seed"], "--seed"),
         (["plan", "a.toml", "b.toml"], "b.toml"),
+        (["visit"], "JOB.toml"),
+        (["visit", "a.toml", "--pfd", "x"], "--pfd"),
     ],
 )
 def test_a_command_line_that_cannot_be_read_points_to_its_help(
@@ -341,7 +304,10 @@ def print_plan(plan, console):
     for number in range(plan):
         console.print(f"line {number} \u2013 of the plan")
 
-stand_in("lastbee.jobs.jobfile", read_job=lambda path: "job")
+class Job:
+    visits = ()
+
+stand_in("lastbee.jobs.jobfile", read_job=lambda path: Job())
 stand_in("lastbee.jobs.planner", make_plan=lambda job, **options: LINES)
 stand_in("lastbee.documents.terminal", print_plan=print_plan)
 stand_in("lastbee.documents.as_json", plan_to_json=lambda plan: "x\\n" * plan)
@@ -422,6 +388,7 @@ def test_help_imports_nothing_heavy() -> None:
         "import sys\n"
         "from lastbee.cli.main import run\n"
         "run(['plan', '--help'])\n"
+        "run(['visit', '--help'])\n"
         "heavy = {'numba', 'numpy', 'scipy', 'matplotlib', 'typst', 'pydantic', 'rich', 'astral'}\n"
         "print(sorted(heavy & set(sys.modules)))\n"
     )

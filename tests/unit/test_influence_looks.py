@@ -175,8 +175,8 @@ class _Told:
     false_yes: float = 0.2
     missed: float = 0.1
 
-    def strength(self, nest: Nest) -> NDArray[np.float64]:
-        return np.where(nest.brood_cells > 0.0, 50.0, -50.0)
+    def shows(self, nest: Nest) -> NDArray[np.float64]:
+        return np.where(nest.brood_cells > 0.0, 1.0, 0.0)
 
 
 def two_states() -> tuple[YesNo, Nest, NDArray[np.float64]]:

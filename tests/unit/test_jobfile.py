@@ -70,19 +70,24 @@ def test_every_field_of_the_record_can_be_reached_from_a_file() -> None:
         assert f"\n{key} = " in tail
         before, _, after = tail.partition(f"\n{key} = ")
         text = f"{head}{heading}{before}\n{key} = {value}\n{after.partition(chr(10))[2]}"
-    unreached = [name for name, value in leaves(parse_job(text)) if value in (None, "", "other")]
+    # Most deeds have nothing to count.
+    read = [leaf for leaf in leaves(parse_job(text)) if leaf[1] or not leaf[0].endswith(".amount")]
+    unreached = [name for name, value in read if value in (None, "", "other")]
     assert unreached == []
     usual = dict(leaves(parse_job(job_text())))
     same = [
         name
-        for name, value in leaves(parse_job(text))
+        for name, value in read
         if value == usual.get(name) and name not in ("site.latitude_deg", "site.longitude_deg")
     ]
     assert same == []
 
 
 def leaves(value: object, name: str = "") -> list[tuple[str, object]]:
-    """Every value of a record with its dotted name."""
+    """Every value of a record with its dotted name, those of several records one by one."""
+    if isinstance(value, tuple) and any(is_dataclass(each) for each in value):
+        numbered = [leaves(each, f"{name}.{place}") for place, each in enumerate(value)]
+        return [leaf for each in numbered for leaf in each]
     if not is_dataclass(value) or isinstance(value, type):
         return [(name, value)]
     return [

@@ -211,7 +211,7 @@ if TYPE_CHECKING:
         ({"site.title": '"x"'}, "move it above all headings."),
         ({"people.entrance_hight": '"4 m"'}, "write building.entrance_height perhaps."),
         ({"inspection.seen.wasps": "true"}, "use one of pollen, drones, orientation_flights, "),
-        ({"bilding.depth": '"3 in"'}, "bilding is a table: there is no such key, write building"),
+        ({"bilding.depth": '"3 in"'}, "bilding is a table: there is no such key, write [building]"),
         ({'"a\\nb"': "1"}, '"a\\nb" is 1: there is no such key'),
         ({"building": "3"}, "building is 3: write it as a table of its own under the heading [b"),
         ({"inspection.comb": '"yes"'}, "a table of its own under the heading [inspection.comb]."),
@@ -318,6 +318,26 @@ def test_a_slip_in_the_writing_is_named_with_its_line(line: str, mend: str) -> N
 def test_headings_written_twice_are_named() -> None:
     said = sentence_of(job_text() + "[site]\n")
     assert "keep only one of the keys or headings that are written twice" in said
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "[visit]\ndate = 2026-07-08\n[visit]\n",
+        "[visit]\ndate = 2026-07-08\n[[visit]]\n",
+        "[visit.count]\nminutes = 5\n[[visit]]\n",
+        "[[visit]]\n[visit.count]\nminutes = 5\n[visit.count]\n",
+        "[[visit]]\ndate = 2026-07-08\ndate = 2026-07-09\n",
+        "[[visit]]\n[visit.did]\nfed = true\nfed = true\n",
+    ],
+)
+def test_a_visit_without_its_own_heading_is_told_of_the_double_brackets(lines: str) -> None:
+    said = sentence_of(job_text() + lines)
+    last = lines.splitlines()[-1]
+    assert said.endswith(
+        f"is '{last}': write [[visit]] in double brackets above each visit, and nothing in it "
+        "twice."
+    )
 
 
 @pytest.mark.parametrize(

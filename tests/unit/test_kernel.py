@@ -36,7 +36,7 @@ def threads() -> Iterator[None]:
 def trapped(case: Case) -> tuple[NDArray[np.float64], NDArray[np.float32], NDArray[np.float64]]:
     return live(
         case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.cone_day, trap_days=TRAP_DAYS,
+        snap_days=(case.snap_day,), cone_day=case.cone_day, trap_days=TRAP_DAYS,
     )  # fmt: skip
 
 
@@ -57,10 +57,10 @@ def test_kernel_is_its_numpy_twin_without_a_cone(spread: float) -> None:
     The twin is written from the equations, over colonies instead of days of brood.
     """
     case = mixed_case(400, seed=11, spread=spread)
-    snaps, daily, final = live(case.params, case.seeds, case.sky, snap_day=case.snap_day)
-    want, _, _ = live_twin(case.params, case.seeds, case.sky, snap_day=case.snap_day)
+    snaps, daily, final = live(case.params, case.seeds, case.sky, snap_days=(case.snap_day,))
+    want, _, _ = live_twin(case.params, case.seeds, case.sky, snap_days=(case.snap_day,))
     assert_same(snaps, want, State, 1e-9)
-    np.testing.assert_array_equal(final, snaps)
+    np.testing.assert_array_equal(final, snaps[:, 0])
     assert daily.shape == (400, 0, len(Daily))
 
 
@@ -70,7 +70,7 @@ def test_kernel_is_its_numpy_twin_through_a_trap_out(spread: float) -> None:
     case = mixed_case(400, seed=12, spread=spread)
     want = live_twin(
         case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.cone_day, trap_days=TRAP_DAYS,
+        snap_days=(case.snap_day,), cone_day=case.cone_day, trap_days=TRAP_DAYS,
     )  # fmt: skip
     snaps, daily, final = trapped(case)
     assert_same(snaps, want[0], State, 1e-9)
@@ -81,8 +81,8 @@ def test_kernel_is_its_numpy_twin_through_a_trap_out(spread: float) -> None:
 def test_twin_does_not_depend_on_its_blocks() -> None:
     """Tests that the reference itself is sound: same bits for any number held at a time."""
     case = mixed_case(60, seed=13)
-    whole = live_twin(case.params, case.seeds, case.sky, snap_day=case.snap_day)[0]
-    parts = live_twin(case.params, case.seeds, case.sky, snap_day=case.snap_day, block=7)[0]
+    whole = live_twin(case.params, case.seeds, case.sky, snap_days=(case.snap_day,))[0]
+    parts = live_twin(case.params, case.seeds, case.sky, snap_days=(case.snap_day,), block=7)[0]
     np.testing.assert_array_equal(whole, parts)
 
 
@@ -92,13 +92,13 @@ def test_kernel_is_its_numpy_twin_uncompiled() -> None:
     case = mixed_case(5, seed=14)
     want = live_twin(
         case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.cone_day, trap_days=25,
+        snap_days=(case.snap_day,), cone_day=case.cone_day, trap_days=25,
     )  # fmt: skip
     # The hash wraps round on purpose; compiled code does so silently.
     with np.errstate(over="ignore"):
         snaps, daily, final = live(
             case.params, case.seeds, case.sky,
-            snap_day=case.snap_day, cone_day=case.cone_day, trap_days=25,
+            snap_days=(case.snap_day,), cone_day=case.cone_day, trap_days=25,
         )  # fmt: skip
     assert_same(snaps, want[0], State, 1e-9)
     assert_same(daily, want[1], Daily, 1e-6)
@@ -179,7 +179,7 @@ def test_inputs_are_left_alone_and_need_not_be_contiguous() -> None:
     case = mixed_case(40, seed=17)
     params, sky = np.asfortranarray(case.params), case.sky[:, ::-1].copy()[:, ::-1]
     kept = params.copy(), case.seeds.copy(), sky.copy()
-    found = live(params, case.seeds, sky, snap_day=case.snap_day)[0]
+    found = live(params, case.seeds, sky, snap_days=(case.snap_day,))[0]
     np.testing.assert_array_equal(found, trapped(case)[0])
     for now, before in zip((params, case.seeds, sky), kept, strict=True):
         np.testing.assert_array_equal(now, before)
@@ -188,17 +188,18 @@ def test_inputs_are_left_alone_and_need_not_be_contiguous() -> None:
 def test_no_colonies_give_empty_results() -> None:
     case = mixed_case(4, seed=18)
     snaps, daily, final = trapped(replace(case, params=case.params[:0], seeds=case.seeds[:0]))
-    assert snaps.shape == final.shape == (0, len(State))
+    assert snaps.shape == (0, 1, len(State))
+    assert final.shape == (0, len(State))
     assert daily.shape == (0, TRAP_DAYS, len(Daily))
 
 
 def test_snapshot_is_the_state_before_the_cone() -> None:
     """Tests that a later cone, or none, leaves no trace in the snapshot."""
     case = mixed_case(50, seed=19)
-    plain = live(case.params, case.seeds, case.sky, snap_day=case.snap_day)[0]
+    plain = live(case.params, case.seeds, case.sky, snap_days=(case.snap_day,))[0]
     at_once = live(
         case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.snap_day, trap_days=5,
+        snap_days=(case.snap_day,), cone_day=case.snap_day, trap_days=5,
     )[0]  # fmt: skip
     np.testing.assert_array_equal(plain, trapped(case)[0])
     np.testing.assert_array_equal(plain, at_once)
@@ -207,19 +208,19 @@ def test_snapshot_is_the_state_before_the_cone() -> None:
 def test_waiting_without_recording_is_living_on() -> None:
     """Tests that a cone of no days is the colony on the morning of the cone."""
     case = mixed_case(50, seed=20)
-    later = live(case.params, case.seeds, case.sky, snap_day=case.cone_day)[0]
+    later = live(case.params, case.seeds, case.sky, snap_days=(case.cone_day,))[0]
     waited = live(
         case.params, case.seeds, case.sky,
-        snap_day=case.snap_day, cone_day=case.cone_day, trap_days=0,
+        snap_days=(case.snap_day,), cone_day=case.cone_day, trap_days=0,
     )[2]  # fmt: skip
-    np.testing.assert_array_equal(waited, later)
+    np.testing.assert_array_equal(waited, later[:, 0])
 
 
 WRONG_SHAPES = [
     (lambda c: replace(c, params=c.params[:, 1:]), "shapes"),
     (lambda c: replace(c, seeds=c.seeds[1:]), "shapes"),
     (lambda c: replace(c, sky=c.sky[:, 1:]), "shapes"),
-    (lambda c: replace(c, cone_day=c.snap_day - 1), "must not come before"),
+    (lambda c: replace(c, cone_day=c.snap_day - 1), "start days must lie in 0"),
     (lambda c: replace(c, sky=c.sky[: c.cone_day + TRAP_DAYS - 1]), "within the"),
 ]
 
@@ -251,7 +252,7 @@ def test_days_outside_the_model_are_refused(column: Column, value: float, words:
 def pools(case: Case, classes_a_day: int) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
     """Give adults, brood, honey and comb of kernel and differential equations, mean weather."""
     sky = mean_sky(case.sky)
-    snaps = live(case.params, case.seeds, sky, snap_day=case.snap_day)[0]
+    snaps = live(case.params, case.seeds, sky, snap_days=(case.snap_day,))[0][:, 0]
     solved = [live_ode(p, sky, case.snap_day, classes_a_day=classes_a_day) for p in case.params]
     columns = np.zeros((len(solved), len(State)))
     for row, one in zip(columns, solved, strict=True):
@@ -277,7 +278,7 @@ def test_kernel_rests_where_the_differential_equations_rest() -> None:
     that weighs most, and the reserve of pollen, settled once a day, are left out.
     """
     case = settled_case(8, seed=24)
-    snaps = live(case.params, case.seeds, case.sky, snap_day=case.snap_day)[0]
+    snaps = live(case.params, case.seeds, case.sky, snap_days=(case.snap_day,))[0][:, 0]
     for p, ours in zip(case.params, snaps, strict=True):
         theirs = live_ode(p, case.sky, case.snap_day, classes_a_day=2)
         for state in (State.YOUNG, State.HOUSE, State.FORAGERS, State.LARVAE, State.CAPPED):

@@ -1,9 +1,9 @@
 """Measures: every factor against pint, an independent units library, and texts of the trade.
 
 pint takes its factors from CODATA and the NIST Guide to the SI (SP 811); `ounce` is the
-avoirdupois ounce there, as here. Tolerance 1e-12 relative is a
-few thousand roundings of a double: looser than the arithmetic needs, far tighter than any
-wrong factor.
+avoirdupois ounce there, as here, and pint, quart, gallon and fluid ounce are those of the
+United States for liquids. Tolerance 1e-12 relative is a few thousand roundings of a double:
+looser than the arithmetic needs, far tighter than any wrong factor.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from lastbee.units import (
     length_m,
     mass_kg,
     temperature_degc,
+    volume_l,
 )
 
 if TYPE_CHECKING:
@@ -36,12 +37,14 @@ READERS: dict[Dimension, Callable[[str], float]] = {
     "length": length_m,
     "area": area_m2,
     "mass": mass_kg,
+    "volume": volume_l,
     "temperature": temperature_degc,
 }
 SI = {
     "length": "meter",
     "area": "meter**2",
     "mass": "kilogram",
+    "volume": "liter",
     "temperature": "degC",
 }
 IN_PINT = {
@@ -62,6 +65,13 @@ IN_PINT = {
     "kg": "kilogram",
     "oz": "ounce",
     "lb": "pound",
+    "ml": "milliliter",
+    "dl": "deciliter",
+    "l": "liter",
+    "fl oz": "fluid_ounce",
+    "pt": "pint",
+    "qt": "quart",
+    "gal": "gallon",
     "C": "degC",
     "F": "degF",
 }
@@ -169,6 +179,10 @@ def test_one_height_is_read_from_all_its_spellings(text: str) -> None:
         (mass_kg, "2,5 kg", 2.5),
         (mass_kg, "5 lb 3 oz", 83 * 0.028349523125),
         (length_m, "0,125 m", 0.125),
+        (volume_l, "1 gallon", 3.785411784),
+        (volume_l, "1/2 gal", 1.892705892),
+        (volume_l, "16 fl. oz.", 0.473176473),
+        (volume_l, "1 1/2 l", 1.5),
         (length_m, "1.500 m", 1.5),
         (length_m, "3-1/2 in", 0.0889),
         (length_m, "⅝ in", 0.015875),
@@ -193,6 +207,9 @@ def test_the_ways_of_the_trade_are_read(
         (temperature_degc, "-4", 'write the unit too, such as "-4 F" or "-4 C"'),
         (mass_kg, "1,500 g", 'write "1500 g" or "1.500 g"'),
         (length_m, "3 kg", "kg is a unit of mass"),
+        (volume_l, "1 kg", "kg is a unit of mass"),
+        (volume_l, "2", 'write the unit too, such as "2 qt" or "2 l"'),
+        (volume_l, "-1 l", "leave out the minus sign, since no volume is below zero"),
         (area_m2, "30 cm", "cm is a unit of length"),
         (length_m, "3 fathoms", "units read here: mm, cm, dm, m, in, ft, yd"),
         (length_m, "14 ft 30 in", 'write less than one ft after "14 ft"'),
