@@ -60,7 +60,7 @@ class Truth:
 
     `onset` and `ended` are days after the cone on which the trouble began and was over (None
     if never; ask `is_on` what was going on on a day, for a trouble may come when the wall is
-    empty already); `clear_day` counts the days after which at most 20 bees and brood remain in the
+    empty already); `clear_day` counts the days after which at most 50 bees and brood remain in the
     nest for good, None if that does not come within 120. The arrays, shape (120,), hold the
     evenings from the cone's day; `honey_left_g` and `box_bees_then` are those of the last
     evening, or of the clear one.

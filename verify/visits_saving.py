@@ -18,7 +18,7 @@ none goes in elsewhere, nothing is heard and the cone is free; the planned way w
 lastbee's probability of being empty reaches 95 %. So that dates can be told from closing
 rules, `--told` adds the routines closed as the planned way is.
 
-Too soon is a job closed while more than 20 bees and brood are left. More than 200, and
+Too soon is a job closed while more than 50 bees and brood are left. More than 200, and
 somebody has to come back for a colony (`lastbee.methods.loss.REMAIN`). Lost are bees that
 drift off, leave the box, or die on the wall or in the cavity, of those that were in the wall
 with their brood when the cone went on.

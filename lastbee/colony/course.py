@@ -200,6 +200,10 @@ NOTICED: dict[Trouble, float] = {
     Trouble.ROBBED: 0.8,
     Trouble.BOX_LEFT: 0.95,
 }
+# Foragers of a second colony at the wall, median and log spread; share of its bees that
+# leave a box at once.
+STRANGERS, STRANGERS_SPREAD = 1500.0, 0.7
+BOX_GONE = Worse("share", 0.9, 0.8)
 # A frame of open brood, cells; a litre of syrup, g of honey's worth.
 BROOD_FRAME_CELLS = 3000.0
 SYRUP_G_PER_L = 700.0
@@ -323,7 +327,7 @@ def draw_courses(
         np.full(len(z), int(trouble)),
         onset,
         mended,
-        1500.0 * np.exp(0.7 * severity) if is_strange else np.zeros(len(z)),
+        STRANGERS * np.exp(STRANGERS_SPREAD * severity) if is_strange else np.zeros(len(z)),
         np.exp(COUNT_BIAS_SPREAD * z[:, CourseDeviate.COUNT_BIAS]),
         np.exp(BOX_BIAS_SPREAD * z[:, CourseDeviate.BOX_BIAS]),
         np.exp(CLUSTER_BIAS_SPREAD * z[:, CourseDeviate.CLUSTER_BIAS]),
@@ -382,7 +386,7 @@ def _turns(
         at_onset = np.where((onset >= deed.day)[:, None], ill, at_onset)
     days[:, m], rates[:, m] = onset, at_onset
     if trouble == Trouble.BOX_LEFT:
-        gifts[:, m, Gift.BOX_GONE] = expit(logit(0.9) + 0.8 * severity)
+        gifts[:, m, Gift.BOX_GONE] = BOX_GONE.rate(severity, severity)
     order = np.argsort(days, axis=1, kind="stable")
     return Turns(
         np.take_along_axis(days, order, axis=1),

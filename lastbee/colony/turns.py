@@ -60,6 +60,11 @@ class Turns:
             np.zeros((colonies, 0, len(Gift))),
         )
 
+    def given(self, first: int, last: int) -> NDArray[np.float64]:
+        """What was given on the days `first` to `last`, both included, shape (n, len(Gift))."""
+        is_then = (self.days >= first) & (self.days <= last)
+        return np.asarray((self.gifts * is_then[:, :, None]).sum(axis=1))
+
     def in_force(self, params: NDArray[np.float64], day: int) -> NDArray[np.float64]:
         """Parameters as they stand after the turns of the morning of `day`.
 

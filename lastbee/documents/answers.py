@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from lastbee.documents.causes import SOUND, chance_words, settling_look, suspect
 from lastbee.documents.wording import clean, days, percent, sentence
+from lastbee.jobs.running_steps import SEEN
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
@@ -98,6 +99,8 @@ def _do_now(progress: Progress) -> Answer:
     caution = "" if row is None else sentence(row.caution)
     if progress.kind in ("failed", "empty") and first is not None:
         return _step_now(first, progress)
+    if first is not None and first.what.startswith(SEEN):
+        return _step_now(first, progress)
     if progress.kind == "unsure" and (look := settling_look(progress)):
         return Answer("Do now", "", look, caution=caution)
     if remedy:
@@ -128,7 +131,7 @@ def _close(progress: Progress) -> Answer:
         rest = " First deal with what is left, below." if progress.close_out else ""
         return Answer("Close?", "Yes", f"{chance}.{rest}", "good")
     first = likely_clear_on(clearance)
-    when = "" if first is None else f" A check is likely to show it from {day_words(first)}."
+    when = "" if first is None else f" A check may show it from {day_words(first)}."
     needed = percent(clearance.confidence)
     return Answer("Close?", "Not yet", f"{chance}, needed: {needed}.{when}")
 

@@ -391,5 +391,5 @@ def _empty(item: Milestone, horizon: date | None) -> str:
     if item.likely is None:
         return f"empty {day_or_later(None, horizon)}"
     if item.safe is None:
-        return f"empty about {day_words(item.likely)}, almost surely {day_or_later(None, horizon)}"
+        return f"empty about {day_words(item.likely)}, but it may take far longer"
     return f"empty about {day_words(item.likely)}, almost surely by {day_words(item.safe)}"

@@ -15,6 +15,7 @@ from lastbee.biology.constants import Column
 from lastbee.colony.layout import State
 from lastbee.colony.nest import MOST_DESERTING, SUBSTEPS
 from lastbee.colony.trap import BOX_HONEY_A_BEE_G
+from lastbee.colony.turns import Gift
 from lastbee.evidence.nest import Nest, nest_from
 
 if TYPE_CHECKING:
@@ -130,6 +131,20 @@ def scene_from(
         box_bias=box_bias,
         cluster_bias=cluster_bias,
     )
+
+
+def with_gifts(snapshot: NDArray[np.float64], given: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A morning's state with what was given later that day, shape (n, len(State)).
+
+    `given` has shape (n, len(Gift)); what a box loses by a trouble is not given.
+    """
+    now = snapshot.copy()
+    brushed = now[:, State.WALL] * np.minimum(given[:, Gift.WALL_BOXED], 1.0)
+    now[:, State.WALL] -= brushed
+    now[:, State.BOX] += brushed + given[:, Gift.BOX_BEES]
+    now[:, State.BOX_BROOD] += given[:, Gift.BOX_BROOD]
+    now[:, State.BOX_HONEY] += given[:, Gift.BOX_HONEY]
+    return now
 
 
 def _deserters(

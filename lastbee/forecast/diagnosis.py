@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 IMAGINED_READINGS = 200
-IMAGINED_VISITS, IMAGINED_FROM = 150, 500
+IMAGINED_VISITS, IMAGINED_FROM = 300, 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,17 +122,23 @@ def surprise_of(tracked: Tracked, k: int, rng: np.random.Generator) -> float:
     imagined = np.column_stack([item.draw(scene.take(truths), rng) for item in visit.items])
     observed = _log_predictive(visit.items, [item.value for item in visit.items], scene)
     at_most = sum(
-        _log_predictive(visit.items, readings, scene) <= observed + 1e-9
-        for readings in imagined.tolist()
+        _log_predictive(visit.items, readings, scene, without=truth) <= observed + 1e-9
+        for readings, truth in zip(imagined.tolist(), truths.tolist(), strict=True)
     )
     return (at_most + 1.0) / (IMAGINED_VISITS + 1.0)
 
 
-def _log_predictive(items: tuple[Item[Scene], ...], readings: list[float], scene: Scene) -> float:
+def _log_predictive(
+    items: tuple[Item[Scene], ...],
+    readings: list[float],
+    scene: Scene,
+    without: int | None = None,
+) -> float:
+    """Log probability of readings over the trap-outs, but for the one that they came from."""
     together = np.zeros(scene.size)
     for item, reading in zip(items, readings, strict=True):
         together += item.log_density(reading, scene)
-    return log_mean_exp(together)
+    return log_mean_exp(together if without is None else np.delete(together, without))
 
 
 def information_bits(

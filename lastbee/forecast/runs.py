@@ -16,9 +16,9 @@ from lastbee.biology.constants import Column
 from lastbee.colony.course import Courses, Trouble, course_dimensions, draw_courses
 from lastbee.colony.founding import DIMENSIONS, Colonies, draw_colonies
 from lastbee.colony.kernel import live
-from lastbee.colony.turns import TURNED, Turns
+from lastbee.colony.turns import Turns
 from lastbee.evidence.nest import Nest, nest_from
-from lastbee.evidence.scene import Scene, scene_from
+from lastbee.evidence.scene import Scene, scene_from, with_gifts
 from lastbee.forecast.trapout import TrapOut, followed
 
 if TYPE_CHECKING:
@@ -124,13 +124,14 @@ class Runs:
 
     def _scene(self, snapshot: Array, visit: Seen, cone_day: int) -> Scene:
         courses = self.courses
-        is_active = courses.is_active(visit.rates_day)
+        is_active = courses.is_active(visit.rates_day) & (courses.onset <= visit.day)
         is_robbed = is_active & (courses.trouble == Trouble.ROBBED)
         by_tip = is_active & (courses.trouble == Trouble.WALKED_BACK)
         now = courses.turns.in_force(self.colonies.params, visit.rates_day)
-        other_ways = courses.sound[:, TURNED.index(Column.LEAK)]
+        other_ways = self.colonies.params[:, Column.LEAK]
+        given = courses.turns.given(visit.day + 1, visit.rates_day)
         return scene_from(
-            snapshot, self.colonies, now, visit.day, cone_day,
+            with_gifts(snapshot, given), self.colonies, now, visit.day, cone_day,
             tip=np.where(by_tip, np.maximum(now[:, Column.LEAK] - other_ways, 0.0), 0.0),
             strangers=np.where(is_active, courses.strangers, 0.0),
             is_robbed=is_robbed.astype(np.float64),

@@ -10,7 +10,7 @@ part is some of the coordinates, or, in every other move, of the principal axes:
 needs few particles to fit, the second follows correlations. Changing a part at a time
 keeps particles moving where posteriors of unlike width lie side by side (a swarm whose
 date is known, or an old nest). Each proposal re-runs whatever `log_likelihood` simulates,
-with seeds of its own.
+with seeds of its own one time in four.
 
 The Gaussians for one half of the cloud are fitted to the other half. A particle sits
 better in a fit that it is part of than a fresh one does, and in many dimensions that

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from lastbee.colony.turns import Turns
     from lastbee.forecast.sampler import Cloud
 
+# A queen with a court of a few dozen holds no nest: common practice, no source.
 EMPTY_BEES = 50
 # Days followed after the cone: longer than any trap-out worth starting.
 TRAP_DAYS = 120

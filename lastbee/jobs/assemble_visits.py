@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from lastbee.planning.flying import FlightNow
 
 
+# On the cone's own day the model knows nobody on the wall yet: such readings are not weighed.
+NOT_YET = ("wall cluster", "dead bees", "cone in")
+
+
 def watch_of(job: Job, question: Question) -> Watch:
     """Everything that is known of a running trap-out.
 
@@ -33,6 +37,10 @@ def watch_of(job: Job, question: Question) -> Watch:
         is_second = any(deed.day == day + 1 for deed in deeds)
         flying = flight_at(visit, job.site)
         items = visit_items(visit, flying, frames_given)
+        if day == question.cone_day:
+            items = tuple(item for item in items if item.key not in NOT_YET)
+        if any(deed.kind == DeedKind.BOX_ADDED for deed in deeds):
+            items = tuple(item for item in items if item.key != "box gain")
         seen.append(Seen(day, items, day + 1 if is_second else day))
         deeds += [Deed(day + 1, DeedKind(deed.kind), deed.amount) for deed in visit.did]
         frames_given += sum(

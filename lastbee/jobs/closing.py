@@ -71,6 +71,8 @@ def clearance(
     first: date,
     c: Circumstances,
     second_colony: float,
+    *,
+    was_looked_for: bool,
 ) -> Clearance:
     """Put into words whether the cavity may be called empty, and how to make sure.
 
@@ -86,13 +88,16 @@ def clearance(
         Circumstances.
     second_colony
         Probability that another colony flies at the same wall.
+    was_looked_for
+        Whether the last visit looked for bees and found none: no wall is closed on a model
+        alone.
 
     Returns
     -------
     The record.
     """
     checks = tuple(_check(ahead, first, c) for ahead in outlook.checks)
-    is_clear = probability >= confidence
+    is_clear = probability >= confidence and was_looked_for
     last = first + timedelta(days=outlook.days[-1])
     words = _clearance_words(probability, checks, last, is_clear=is_clear)
     if second_colony >= NAMED_SECOND_COLONY:
@@ -125,7 +130,7 @@ def _clearance_words(
     chance = chance_words(probability)
     if is_clear:
         return f"The chance that it is empty is {chance}: enough to close."
-    said = f"The chance that it is empty is {chance}: not enough to close."
+    said = f"The chance that it is empty is {chance}: not enough to close without a check."
     fastest = checks[0] if checks else None
     if fastest is None or fastest.on is None:
         return f"{said} No check can make sure by {day_words(last)}."

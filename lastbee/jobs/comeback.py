@@ -30,7 +30,7 @@ GOOD_SHARE = 0.85
 _STEP_MIN = 30
 # More looks than this are not taken.
 MOST_LOOKS = 4
-FOLLOW_UP = "To see soon whether what was put right holds."
+FOLLOW_UP = "To see within a week whether what was put right holds."
 ALWAYS_BRING = "watch, wire, spare cone, mesh and sealant, water"
 
 

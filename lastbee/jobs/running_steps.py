@@ -13,10 +13,12 @@ from lastbee.methods import cautions
 if TYPE_CHECKING:
     from datetime import date
 
-    from lastbee.jobs.progress import Clearance, NextVisit
+    from lastbee.jobs.progress import Clearance, NextVisit, TroubleRow
     from lastbee.jobs.standing import Standing
     from lastbee.methods.circumstances import Circumstances
 
+# How a step begins that deals with what was seen and left.
+SEEN = "Seen and not yet put right"
 # Remedies for what is less likely than this wait until it is named: assumed.
 LIKELY_ENOUGH = 0.15
 MOST_REMEDIES = 2
@@ -46,17 +48,23 @@ def running_steps(ahead: Ahead, c: Circumstances) -> tuple[Step, ...]:
 
 def _remedies(ahead: Ahead) -> tuple[Step, ...]:
     """Put right what is likely wrong, best before leaving the wall."""
-    rows = [r for r in ahead.standing.rows if r.key != "sound" and r.still >= LIKELY_ENOUGH]
-    rows.sort(key=lambda r: -r.still)
-    until = None if ahead.next_visit is None else ahead.next_visit.on
-    found = []
-    for row in rows[:MOST_REMEDIES]:
-        told = TOLD[TROUBLE_OF_KEY[row.key]]
-        first = row.remedy if row.still >= NAMED_FIRST else (
-            f"To see whether it is so ({_lower(row.label)}): {_lower(row.settled_by)}"
-        )  # fmt: skip
-        found.append(Step(ahead.as_of, until, first, "technician", told.bring, row.caution))
-    return tuple(found)
+    seen = ahead.standing.seen
+    rows = [r for r in ahead.standing.rows if r.key != "sound"]
+    rows = [r for r in rows if r.still >= LIKELY_ENOUGH or TROUBLE_OF_KEY[r.key] in seen]
+    rows.sort(key=lambda r: (TROUBLE_OF_KEY[r.key] not in seen, -r.still))
+    return tuple(_remedy(row, ahead) for row in rows[: max(MOST_REMEDIES, len(seen))])
+
+
+def _remedy(row: TroubleRow, ahead: Ahead) -> Step:
+    """What is likely, or was seen and left, is put right today; of the rest one makes sure."""
+    trouble = TROUBLE_OF_KEY[row.key]
+    if trouble in ahead.standing.seen:
+        what = f"{SEEN} ({_lower(row.label)}): {_lower(row.remedy)}"
+    elif row.still >= NAMED_FIRST:
+        what = row.remedy
+    else:
+        what = f"To see whether it is so ({_lower(row.label)}): {_lower(row.settled_by)}"
+    return Step(ahead.as_of, None, what, "technician", TOLD[trouble].bring, row.caution)
 
 
 def _come_back(ahead: Ahead) -> tuple[Step, ...]:

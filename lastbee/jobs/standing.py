@@ -12,6 +12,8 @@ from lastbee.jobs.trust import UNLIKE_ANYTHING
 from lastbee.words import chance_words, day_words
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from lastbee.jobs.plan import Milestone
     from lastbee.jobs.progress import Clearance, TroubleRow, VisitRow
 
@@ -19,8 +21,6 @@ Kind = Literal["working", "slow", "trouble", "failed", "empty", "unsure"]
 
 # A trouble at least this likely is named first; troubles together this likely are trouble.
 NAMED_FIRST, TROUBLED = 0.4, 0.5
-# Below this chance of trouble nothing is said of what putting it right would change.
-WORTH_MENDING = 0.15
 # A trap-out is slow if it will likely be empty this much later than was first thought.
 SLOW_DAYS = 10
 # It has failed if after so many days the chance to be empty within as many again as is
@@ -37,7 +37,8 @@ class Standing:
 
     `first_empty` is when the first forecast had it empty, `empty` the forecast as things
     stand, `empty_if_mended` with trouble put right at the next visit, None where there is
-    none; `soon` the chance to be empty within WORTH_WAITING_DAYS.
+    none; `soon` the chance to be empty within WORTH_WAITING_DAYS; `seen`
+    troubles that the last visit saw and left; `is_winter` whether one has come between.
     """
 
     trap_days: int
@@ -48,6 +49,8 @@ class Standing:
     empty: Milestone
     empty_if_mended: Milestone | None
     soon: float
+    seen: tuple[Trouble, ...] = ()
+    is_winter: bool = False
 
     @property
     def worst(self) -> TroubleRow:
@@ -70,13 +73,15 @@ class Standing:
         """How it stands, in a word."""
         if self.clearance.is_clear:
             return "empty"
+        if self.is_winter:
+            return "unsure"
         if self._has_failed:
             return "failed"
         if self.last.surprise < UNLIKE_ANYTHING:
             return "unsure"
         if self.worst.still >= NAMED_FIRST:
             return "trouble"
-        if self.troubled >= TROUBLED:
+        if self.troubled >= TROUBLED or self.seen:
             return "unsure"
         return "slow" if self._is_slow else "working"
 
@@ -98,7 +103,7 @@ class Standing:
 def headline(standing: Standing) -> str:
     """The answer in a sentence or two."""
     kind, worst, found = standing.kind, standing.worst, standing.found
-    when = _when_words(standing.empty)
+    when = _when_words(standing.empty, standing.last.at.date())
     if kind == "empty":
         return f"Empty: {standing.clearance.words}"
     if kind == "failed":
@@ -107,38 +112,46 @@ def headline(standing: Standing) -> str:
             "within three weeks): decide anew."
         )
     if kind == "unsure":
-        return (
-            "Something does not fit: the last visit is unlike anything that was forecast. Count "
-            "again before anything is done."
-            if standing.last.surprise < UNLIKE_ANYTHING
-            else "Something is wrong, but the visits do not yet say what: look again soon."
-        )
+        return _unsure(standing)
     if kind == "trouble":
-        return f"Trouble, {chance_words(worst.still)}: {_lower(worst.label)}. {worst.remedy}"
+        return f"{worst.label}: {chance_words(worst.still)}."
     mended = (
         f" {found.label}: put right, {chance_words(1.0 - found.still)}."
         if found is not None and standing.last.did
         else ""
     )
-    start = "It is emptying, but slowly" if kind == "slow" else "It is working"
-    return f"{start}: {when}.{mended}"
+    return f"{when[:1].upper()}{when[1:]}.{mended}"
+
+
+def _unsure(standing: Standing) -> str:
+    if standing.is_winter:
+        return "Winter lies in the way: leave cone and box, and look again when bees fly in spring."
+    if standing.last.surprise < UNLIKE_ANYTHING:
+        return (
+            "Something does not fit: the last visit is unlike anything that was forecast. Count "
+            "again before anything is done."
+        )
+    if standing.seen:
+        names = "; ".join(_lower(TOLD[trouble].label) for trouble in standing.seen)
+        return f"Signs were seen that nothing was done about ({names}): look into them first."
+    return "Something is wrong, but the visits do not yet say what: look again soon."
 
 
 def changes(standing: Standing) -> tuple[str, ...]:
     """What the last visit changed, in sentences."""
     found = [standing.last.said]
     mended = standing.empty_if_mended
-    # Nobody goes on with what is empty or has failed.
-    is_over = standing.kind in ("empty", "failed")
-    if mended is not None and not is_over and standing.troubled >= WORTH_MENDING:
+    if mended is not None and standing.kind == "trouble":
         found.append(
-            f"If it is put right at the next visit: {_when_words(mended)} "
+            f"If it is put right at the next visit: {_when_words(mended, standing.last.at.date())} "
             f"({shift_words(standing.empty, mended)})."
         )
     return tuple(found)
 
 
-def _when_words(empty: Milestone) -> str:
+def _when_words(empty: Milestone, as_of: date) -> str:
+    if empty.likely is not None and empty.likely <= as_of:
+        return "it should be empty by now, but that is not sure yet"
     if empty.likely is None:
         return "not empty by itself within the forecast"
     likely = f"most likely empty by {day_words(empty.likely)}"

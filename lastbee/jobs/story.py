@@ -93,7 +93,11 @@ def _visit_row(
     before, after = told[k], told[k + 1]
     return VisitRow(
         at=visit.at,
-        seen=tuple(f"{item.label}: {reading_words(item, units)}" for item in items),
+        seen=(
+            *weather_words(visit, units),
+            *(f"{item.label}: {reading_words(item, units)}" for item in items),
+            *((f"Note: {visit.notes}",) if visit.notes else ()),
+        ),
         did=tuple(deed_words(deed) for deed in visit.did),
         said=f"{_fit_words(odd, bool(items))}; {shift_words(before.empty, after.empty)}.",
         surprise=odd,
@@ -102,6 +106,16 @@ def _visit_row(
         empty_before=before.empty,
         empty_after=after.empty,
     )
+
+
+def weather_words(visit: Visit, units: UnitSystem) -> tuple[str, ...]:
+    """The weather of a visit as one clause, none where nobody wrote it down."""
+    degc = visit.temperature_degc
+    warmth = None
+    if degc is not None:
+        warmth = f"{1.8 * degc + 32.0:.0f} °F" if units == "us" else f"{degc:.0f} °C"
+    said = [word for word in (warmth, visit.sky, visit.wind) if word]
+    return (f"Weather: {', '.join(said)}",) if said else ()
 
 
 def _fit_words(surprise: float, has_items: bool) -> str:

@@ -25,10 +25,11 @@ from lastbee.forecast.tracking import track
 from lastbee.forecast.trapout import TRAP_DAYS, first_reached
 from lastbee.jobs import closing, comeback, dates, explained, quantities, standing, story
 from lastbee.jobs.assemble import assemble, circumstances_of, weights_of
-from lastbee.jobs.assemble_visits import watch_of
+from lastbee.jobs.assemble_visits import flight_at, watch_of
 from lastbee.jobs.methods_table import method_rows
 from lastbee.jobs.progress import SCHEMA, Progress
 from lastbee.jobs.running_steps import Ahead, running_steps
+from lastbee.jobs.sightings import found_nothing, seen_and_left
 from lastbee.jobs.troubles import TOLD, TROUBLE_OF_KEY
 from lastbee.jobs.trust import trust_of_visits
 from lastbee.jobs.visit_looks import what_looks_tell
@@ -61,9 +62,10 @@ FOLLOWING = "Taking in the visits"
 DECIDING = "Weighing what to do next"
 # Running trap-outs that the answer is read off, and those that schedules are tried on.
 RUNS, SCHEDULED_RUNS, LOOKED_AT = 2000, 600, 500
-# What was put right may come back, which is not modelled: where the last visit did so with
-# this chance, it is looked at again within so many days (common practice, no source).
-MENDED, MENDED_DAYS = 0.3, 7
+# A second trouble after a first, and one that comes back, are not modelled: where trouble is
+# this likely, or something was put right with this chance of late, the wall is seen again
+# within so many days (common practice, no source).
+TROUBLED, MENDED, LATELY_DAYS, SOON_DAYS = 0.3, 0.3, 10, 7
 # Checks are planned for this long after the last visit.
 CHECKED_DAYS = 60
 
@@ -165,11 +167,11 @@ def _now(job: Job, question: Question, tracked: Tracked, rng: np.random.Generato
     open_ended = tracked.runs(len(visits), SCHEDULED_RUNS, rng)
     choice = next_visit(
         foresee(open_ended, sky, cone_day, last), suited_days(sky), weights_of(job),
-        job.preferences.confidence, MENDED_DAYS if _was_mended(runs, last) else LATEST_DAYS,
+        job.preferences.confidence, _within_days(job, runs, last),
     )  # fmt: skip
     mended = None
     if choice is not None:
-        ended = replace(runs, courses=runs.courses.ended(choice.day))
+        ended = replace(runs, courses=runs.courses.ended(choice.day + 1))
         mended = ended.followed(sky, cone_day)
     return _Now(
         job, question, circumstances_of(job, question), tracked, runs,
@@ -177,10 +179,17 @@ def _now(job: Job, question: Question, tracked: Tracked, rng: np.random.Generato
     )  # fmt: skip
 
 
+def _within_days(job: Job, runs: Runs, last_day: int) -> int:
+    """How soon the wall is seen again: soon after trouble, whatever the schedule says."""
+    going_on = float((active_troubles(runs, last_day + 1) != Trouble.NONE).mean())
+    is_soon = going_on >= TROUBLED or seen_and_left(job.visits[-1]) or _was_mended(runs, last_day)
+    return SOON_DAYS if is_soon else LATEST_DAYS
+
+
 def _was_mended(runs: Runs, last_day: int) -> bool:
-    """Whether the last visit has likely put something right."""
-    before, after = (active_troubles(runs, day) for day in (last_day, last_day + 1))
-    return float((before != after).mean()) >= MENDED
+    """Whether something has likely been put right of late."""
+    mended = runs.courses.mended
+    return float(((mended > last_day - LATELY_DAYS) & (mended <= last_day + 1)).mean()) >= MENDED
 
 
 def _write(now: _Now, posterior: Posterior, seed: int, rng: np.random.Generator) -> Progress:
@@ -201,6 +210,8 @@ def _write(now: _Now, posterior: Posterior, seed: int, rng: np.random.Generator)
         empty=story.chapter(now.trap, question, confidence).empty,
         empty_if_mended=mended,
         soon=_empty_within(now, standing.WORTH_WAITING_DAYS),
+        seen=seen_and_left(job.visits[-1]),
+        is_winter=question.crosses_winter,
     )
     kind = standing_now.kind
     next_row = None if kind in ("empty", "failed") else _next_visit(now, rows, tells)
@@ -262,13 +273,15 @@ def _next_visit(now: _Now, rows: tuple[TroubleRow, ...], tells: Tells) -> NextVi
     if now.choice is None:
         return None
     likeliest = max(rows, key=lambda r: r.still)
-    follows_up = _was_mended(now.runs, now.last_day)
+    is_soon = now.choice.day - now.last_day <= SOON_DAYS
+    follows_up = is_soon and _was_mended(now.runs, now.last_day)
     chosen = comeback.Chosen(now.choice, TROUBLE_OF_KEY[likeliest.key], tells, follows_up)
     return comeback.next_visit_row(chosen, now.question, now.job, now.circumstances)
 
 
 def _clearance(now: _Now, rows: tuple[TroubleRow, ...]) -> Clearance:
     """Whether it is empty, and the checks that could show it."""
+    visit = now.job.visits[-1]
     sky, cone_day, confidence = now.question.year.sky, now.question.cone_day, (
         now.job.preferences.confidence
     )  # fmt: skip
@@ -279,6 +292,7 @@ def _clearance(now: _Now, rows: tuple[TroubleRow, ...]) -> Clearance:
     return closing.clearance(
         ahead, emptiness(now.runs, sky, cone_day, now.last_day), confidence,
         comeback.day_of(0, now.question), now.circumstances, strangers,
+        was_looked_for=found_nothing(visit, flight_at(visit, now.job.site).activity),
     )  # fmt: skip
 
 

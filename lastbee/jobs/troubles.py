@@ -127,5 +127,9 @@ def caution_of(trouble: Trouble, c: Circumstances) -> str:
         cautions.height(c, brief=True) if told.is_high else "",
         cautions.scraping(c) if told.is_scraping else "",
         cautions.vents() if told.is_scraping else "",
+        "Bees pour out of a cone that is cleared: work suited, from a firm stand, and come down "
+        "before you look again."
+        if trouble == Trouble.CLOGGED
+        else "",
         cautions.robbing() if trouble == Trouble.ROBBED else "",
     )

@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 # Below these the cloud is too thin, or moves too seldom, to be relied on.
 LEAST_EFFECTIVE = 100.0
 LEAST_ACCEPTANCE = 0.03
-# Visits are absorbed by several strands; fewer independent trap-outs make a rougher answer.
-LEAST_EFFECTIVE_TRACKED = 40.0
+# Visits are absorbed by several strands; fewer independent trap-outs make too rough an answer:
+# assumed.
+LEAST_EFFECTIVE_TRACKED = 15.0
 # A visit less likely than this fits no course that the model knows.
 UNLIKE_ANYTHING = 0.01
 # Sightings that narrow the answer by less than this, in all, leave it nearly as usual.

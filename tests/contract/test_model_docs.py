@@ -371,10 +371,12 @@ SENTENCES = [
     f"| slow | likely empty more than {standing.SLOW_DAYS} days later",
     f"among the steps from {100.0 * running_steps.LIKELY_ENOUGH:g} % on",
     f"below {100.0 * standing.NAMED_FIRST:g} % the step is the look",
-    f"it is told from {100.0 * standing.WORTH_MENDING:g} % of trouble on",
     f"It looks empty from {prospects.NEARLY_EMPTY_BEES} bees and brood on",
     f"$1 - e^{{-\\Delta/{visits.SAME_REASONS_DAYS:g}}}$",
     f"at {comeback.GOOD_SHARE:g} or more of that day's best",
+    f"within {tracker.LATELY_DAYS} days with a chance of {tracker.MENDED:g} or more, or trouble is "
+    f"going on with a chance of {tracker.TROUBLED:g}, only those of the next "
+    f"{tracker.SOON_DAYS} days",
 ]
 
 

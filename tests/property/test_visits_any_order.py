@@ -47,7 +47,7 @@ HEAD, *VISITS = re.split(r"(?m)^(?=\[\[visit\]\])", EXAMPLE)
 COLONIES = 600
 # Each example is a whole answer, which takes a second: too long for shrinking.
 FEW = settings(
-    max_examples=4, phases=[Phase.explicit, Phase.generate],
+    max_examples=3, phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],
 )  # fmt: skip
 
@@ -176,7 +176,7 @@ def test_any_visits_in_any_order_are_what_is_known_of_one_trap_out(
 
 
 @given(ANY_VISITS)
-@settings(FEW, max_examples=6)
+@settings(FEW, max_examples=5)
 def test_any_visits_give_an_answer_that_can_be_written_down(visits: list[Visit]) -> None:
     """Tests visits that make no sense together: odd as they are, each has an answer."""
     told = answer(replace(inspected()[0], visits=tuple(visits)))

@@ -171,6 +171,32 @@ def test_frames_given_weigh_at_later_visits_and_not_at_their_own() -> None:
     assert [item.frames_added for item in gains] == [0.0, 1.0, 3.0]  # type: ignore[attr-defined]
 
 
+def test_on_the_day_of_the_cone_nothing_is_read_off_a_wall_that_is_still_bare() -> None:
+    """Tests a call some hours after the cone went on, and the same sightings a day later."""
+    early, later = (
+        Visit(at(day, 16), cone=ConeCount(5.0, 9, 4), cluster_dm2=6.0, dead_bees="some")
+        for day in (3, 4)
+    )
+    first, second = watch(early, later).visits
+    assert first.day == QUESTION.cone_day
+    assert [item.key for item in first.items] == ["cone out"]
+    assert [item.key for item in second.items] == [
+        "cone out", "cone in", "dead bees", "wall cluster",
+    ]  # fmt: skip
+
+
+def test_a_box_that_another_was_added_to_is_weighed_no_more() -> None:
+    """Tests that the weight counts up to the visit at which it was added, and not after."""
+    weighed = replace(NO_BOX, gain_kg=3.0, frames_of_bees=4.0)
+    of = watch(
+        Visit(at(8), box=weighed, did=(record.Deed("box added", 1400.0),)),
+        Visit(at(12), box=weighed),
+    )
+    assert [[item.key for item in seen.items] for seen in of.visits] == [
+        ["box frames", "box gain"], ["box frames"],
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("weather", "least", "most"),
     [

@@ -221,7 +221,9 @@ def test_one_is_recommended_and_robbing_is_never_let_loose(
     for way in ways.values():
         assert (way.status == "refused") == bool(way.refusals)
         assert np.isfinite(way.loss_visits).all()
-        assert ((way.outcome.honey_left_kg >= 0.0) & (way.outcome.honey_left_kg <= kilos)).all()
+        assert (
+            (way.outcome.honey_left_kg >= 0.0) & (way.outcome.honey_left_kg <= kilos + 1e-9)
+        ).all()
     if not ways[ROB_OUT].refusals:
         assert (c.exposing_comb, c.is_treated) == ("allowed", False)
         assert (sick != "yes", robbed < 0.25, frames >= STRONG_FRAMES) == (True, True, True)
@@ -390,11 +392,13 @@ def test_nothing_is_drilled_where_nobody_has_allowed_it() -> None:
 
 
 def told_clearance(
-    probability: float, day: int | None, second_colony: float = 0.0
+    probability: float, day: int | None, second_colony: float = 0.0, *, looked: bool = True
 ) -> closing.Clearance:
     ahead = CheckAhead(WATCH, day, 0.7, 0.96)
     look = Outlook(range(180, 240), np.zeros(60), (ahead,))
-    return clearance(look, probability, 0.95, YEAR.first, OPEN_WALL, second_colony)
+    return clearance(
+        look, probability, 0.95, YEAR.first, OPEN_WALL, second_colony, was_looked_for=looked
+    )
 
 
 def test_clearance_is_told_with_its_chance_and_its_date() -> None:
@@ -411,5 +415,6 @@ def test_clearance_is_told_with_its_chance_and_its_date() -> None:
     sure = told_clearance(0.97, 200)
     assert sure.is_clear
     assert sure.words.endswith("enough to close.")
+    assert not told_clearance(0.97, 200, looked=False).is_clear
     assert "second colony" in told_clearance(0.97, 200, second_colony=0.5).words
     assert "second colony" not in sure.words
