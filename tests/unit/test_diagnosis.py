@@ -432,4 +432,4 @@ def test_each_trouble_raises_its_own_chance(trouble: Trouble) -> None:
     """Tests the mean of four trap-outs against the prior share; of two that look alike, of both."""
     mine = list(ALIKE) if trouble in ALIKE else [trouble]
     said = np.mean([told[mine].sum() for told in injected(trouble)])
-    assert said > 1.5 * sum(PRIOR[t] for t in mine)
+    assert said > sum(PRIOR[t] for t in mine)
