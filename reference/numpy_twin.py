@@ -205,12 +205,13 @@ def _day(
         _build(c, gain)
         return None
     s[S.DEAD_IN_CAVITY] += s[S.DIED_INSIDE] - died_inside
+    put_out = s[S.SHUT_OUT] - shut_out
     _box(c, sky, flying, since_cone)
     _queen_decides(c)
     return np.stack(
         [
             _adults(s) + s[S.DRONES], _brood(s), s[S.BOX], s[S.WALL], s[S.HONEY], s[S.QUEEN],
-            s[S.LAID_TODAY], s[S.EGGS] + s[S.LARVAE], s[S.SHUT_OUT] - shut_out,
+            s[S.LAID_TODAY], s[S.EGGS] + s[S.LARVAE], put_out,
         ]
     )  # fmt: skip
 

@@ -49,12 +49,12 @@ N_STATE = len(State)
 # Below the state stand the day's own numbers, handed from one process to the next: flight
 # as a share of the reference day's, how well stores encourage laying (0 to 1), how much of
 # their work nurses and queen still do, the shares of brood that live through the day, bees
-# born, forager-days at work, bees shut out, gain of honey, eggs laid in the box, and two
-# books as they stood in the morning.
+# born, forager-days at work, bees shut out, gain of honey, eggs laid in the box, and
+# a book as it stood in the morning.
 (
     FLYING, WELL_STORED, ZEAL, KEEP_EGG, KEEP_YOUNG_LARVA, KEEP_OLD_LARVA, KEEP_CAPPED, KEEP_DRONE,
-    BORN_TODAY, AT_WORK, OUT_TODAY, GAIN, BOX_LAID_TODAY, SHUT_OUT_BEFORE, DIED_INSIDE_BEFORE,
-) = ((N_STATE + row) * LANES for row in range(15))  # fmt: skip
+    BORN_TODAY, AT_WORK, OUT_TODAY, GAIN, BOX_LAID_TODAY, DIED_INSIDE_BEFORE,
+) = ((N_STATE + row) * LANES for row in range(14))  # fmt: skip
 STATE_SIZE = DIED_INSIDE_BEFORE + LANES
 (
     START_DAY, START_BEES, START_HONEY, START_COMB, CAVITY_COMB, LAYING_DELAY, START_POLLEN,

@@ -50,10 +50,9 @@ from lastbee.colony.block import (
     N_DAILY,
     N_PARAMETERS,
     N_STATE,
+    OUT_TODAY,
     POLLEN,
     QUEEN,
-    SHUT_OUT,
-    SHUT_OUT_BEFORE,
     START_BEES,
     START_COMB,
     START_DAY,
@@ -151,7 +150,6 @@ def _wake(s: Array, p: Array, seeds: Seeds, sky: Array, day: int, trapped: bool)
         honey2 = s[HONEY + k] * s[HONEY + k]
         s[WELL_STORED + k] = honey2 / (honey2 + p[FOOD_HALF + k] * p[FOOD_HALF + k])
         s[ZEAL + k] = 1.0 - slack if trapped else 1.0
-        s[SHUT_OUT_BEFORE + k] = s[SHUT_OUT + k]
         s[DIED_INSIDE_BEFORE + k] = s[DIED_INSIDE + k]
 
 
@@ -193,7 +191,7 @@ def _record(s: Array, rows: NDArray[np.int64], daily: NDArray[np.float32], since
         row[5] = s[QUEEN + k]
         row[6] = s[LAID_TODAY + k]
         row[7] = s[EGGS + k] + s[LARVAE + k]
-        row[8] = s[SHUT_OUT + k] - s[SHUT_OUT_BEFORE + k]
+        row[8] = s[OUT_TODAY + k]
 
 
 @compiled
