@@ -150,10 +150,10 @@ WORSE: dict[Trouble, dict[Column, Worse]] = {
     Trouble.ROBBED: {
         Column.BOX_ROBBED: Worse("share", 0.35, 0.8),
         Column.BOX_LEAVE: Worse("rate", 0.06, 0.6),
-        Column.JOIN: Worse("times", 0.5, 0.3),
+        Column.JOIN: Worse("times", 0.5, -0.3),
     },
     Trouble.BOX_LEFT: {
-        Column.JOIN: Worse("times", 0.15, 0.6),
+        Column.JOIN: Worse("times", 0.15, -0.6),
         Column.BOX_LEAVE: Worse("rate", 0.3, 0.5),
     },
     # Nurses stay with a queen who goes on laying, and few take to the field.
@@ -243,7 +243,14 @@ class Courses:
 
     def is_active(self, day: int) -> NDArray[np.bool_]:
         """Whether the trouble is going on that day, shape (n,)."""
-        return (self.onset <= day) & (day < self.mended)
+        return self.is_seen(day, day)
+
+    def is_seen(self, day: int, rates_day: int) -> NDArray[np.bool_]:
+        """Whether a visit of a day finds the trouble going on, shape (n,).
+
+        `rates_day` is later where a visit of the same day has done something before.
+        """
+        return (self.onset <= day) & (rates_day < self.mended)
 
     def take(self, index: NDArray[np.intp]) -> Courses:
         """Return the courses at `index`, repeats allowed."""

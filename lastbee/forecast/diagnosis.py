@@ -43,14 +43,10 @@ class Sign:
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """A trouble, the probability that it is going on, and what each reading says of it.
-
-    `mended` is the probability that it has been and is over.
-    """
+    """A trouble, the probability that it is going on, and what each reading says of it."""
 
     trouble: Trouble
     probability: float
-    mended: float
     signs: tuple[Sign, ...]
 
 
@@ -77,18 +73,10 @@ def explanations(tracked: Tracked, runs: Runs, day: int) -> tuple[Explanation, .
     One explanation for each member of `Trouble`; their probabilities sum to one.
     """
     now = active_troubles(runs, day)
-    over = (runs.courses.mended <= day) & (runs.courses.trouble != Trouble.NONE)
-    found = []
-    for trouble in Trouble:
-        is_over = over & (runs.courses.trouble == trouble)
-        found.append(
-            Explanation(
-                trouble,
-                float((now == trouble).mean()),
-                float(is_over.mean()),
-                signs_of(tracked, trouble),
-            )
-        )
+    found = [
+        Explanation(trouble, float((now == trouble).mean()), signs_of(tracked, trouble))
+        for trouble in Trouble
+    ]
     return tuple(sorted(found, key=lambda e: -e.probability))
 
 

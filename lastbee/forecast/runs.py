@@ -7,7 +7,7 @@ the prior into `Runs`, which can be looked at on any day and followed to the end
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,9 +30,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Noise = NDArray[np.uint64]
-
-# A deed of which nobody knows yet whether it will mend is taken to mend where it can.
-_SURE = -6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +69,6 @@ class Watch:
             z[:, DIMENSIONS:], colonies.params, trouble, self.deeds, self.cone_day
         )
         return Runs(colonies, courses, noise)
-
-    def with_deeds(self, further: tuple[Deed, ...]) -> Watch:
-        """The same trap-out with deeds that come after all others."""
-        return replace(self, deeds=self.deeds + further)
-
-
-def with_sure_deeds(z: Array, count: int) -> Array:
-    """Points with `count` further deeds, each of which mends what it can."""
-    return np.hstack([z, np.full((len(z), count), _SURE)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +112,7 @@ class Runs:
 
     def _scene(self, snapshot: Array, visit: Seen, cone_day: int) -> Scene:
         courses = self.courses
-        is_active = courses.is_active(visit.rates_day) & (courses.onset <= visit.day)
+        is_active = courses.is_seen(visit.day, visit.rates_day)
         is_robbed = is_active & (courses.trouble == Trouble.ROBBED)
         by_tip = is_active & (courses.trouble == Trouble.WALKED_BACK)
         now = courses.turns.in_force(self.colonies.params, visit.rates_day)

@@ -69,16 +69,10 @@ FAMILY_STAGES = 12
 
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """Metropolis moves after each stage and after the last; they take turns (see `Reference`).
-
-    Where few are accepted there are more, until a share `moved` of the particles has moved at
-    least once or there have been `most` times as many.
-    """
+    """Metropolis moves after each stage and after the last; they take turns (see `Reference`)."""
 
     a_stage: int = 3
     at_the_end: int = 6
-    moved: float = 0.0
-    most: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,20 +304,16 @@ class _Particles:
         self, log_likelihoods: LogLikelihoods, power: float, moves: Moves, rng: np.random.Generator
     ) -> tuple[_Particles, float]:
         """Metropolis moves at a power of the new evidence, and the share accepted."""
-        here, has_moved = self, np.zeros(len(self.z), dtype=bool)
+        here = self
         references = [Reference.of(here.z, along_axes=along) for along in (False, True)]
         shares: list[float] = []
-        least = moves.at_the_end if power == 1.0 else moves.a_stage
-        for move in range(least * moves.most):
-            if move >= least and has_moved.mean() >= moves.moved:
-                break
+        for move in range(moves.at_the_end if power == 1.0 else moves.a_stage):
             reference = references[move % 2]
             there = here.proposed(reference, log_likelihoods, rng)
             gain = there.log_target(power) - here.log_target(power)
             gain += reference.log_ratio(there.z) - reference.log_ratio(here.z)
             accepted = np.log(rng.random(len(here.z))) < gain
             here = here.replaced(accepted, there)
-            has_moved |= accepted
             shares.append(float(accepted.mean()))
         return here, float(np.mean(shares))
 

@@ -25,7 +25,7 @@ from threadpoolctl import threadpool_limits
 from lastbee.colony.course import PRIOR, Trouble
 from lastbee.evidence.item import log_likelihood
 from lastbee.forecast.posterior import log_alive
-from lastbee.forecast.runs import Watch, joined, with_sure_deeds
+from lastbee.forecast.runs import Watch, joined
 from lastbee.forecast.sampler import (
     LEAST_PARTICLES,
     Cloud,
@@ -39,13 +39,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from lastbee.colony.course import Deed
     from lastbee.forecast.runs import Runs
 
     Array = NDArray[np.float64]
 
 # Moves between two visits need only keep particles apart; the last visit's are read.
-PASSING, LAST = Moves(2, 2, 0.4, 4), Moves(2, 4, 0.6, 3)
+PASSING, LAST = Moves(2, 2), Moves(2, 5)
 # Of the colonies, a share go ahead to find out which troubles are likely; of the others, a
 # share are dealt to all troubles evenly and the rest by what those found.
 PILOT_SHARE, EVEN_SHARE = 0.2, 0.3
@@ -94,7 +93,6 @@ class Tracked:
         rng: np.random.Generator,
         *,
         begun_by: int | None = None,
-        further: tuple[Deed, ...] = (),
     ) -> Runs:
         """Trap-outs drawn from the posterior after so many visits.
 
@@ -108,14 +106,11 @@ class Tracked:
             Source of randomness.
         begun_by
             Troubles that have not begun by this day index never do; None lets them come.
-        further
-            Deeds done after all others, each mending what it can.
 
         Returns
         -------
         The trap-outs, equally weighted.
         """
-        watch = self.watch.with_deeds(further)
         sizes = [len(s.clouds[visits].z) for s in self.strands]
         weights = np.repeat(self.weights(visits) / sizes, sizes)
         chosen = systematic_ancestors(weights / weights.sum(), most, rng)
@@ -125,8 +120,8 @@ class Tracked:
             mine = chosen[(chosen >= starts[k]) & (chosen < starts[k + 1])] - starts[k]
             if len(mine):
                 cloud = strand.clouds[visits]
-                z = with_sure_deeds(cloud.z[mine].astype(np.float64), len(further))
-                parts += _begun(watch, z, cloud.noise[mine], strand.trouble, begun_by)
+                z = cloud.z[mine].astype(np.float64)
+                parts += _begun(self.watch, z, cloud.noise[mine], strand.trouble, begun_by)
         return joined(parts)
 
 
@@ -261,7 +256,7 @@ def _log_predictive(cloud: Cloud, watch: Watch, trouble: Trouble, k: int) -> Arr
     visit = watch.visits[k]
     runs = watch.runs(cloud.z, cloud.noise, trouble)
     if trouble != Trouble.NONE:
-        runs = runs.take(np.flatnonzero(runs.courses.is_active(visit.rates_day)))
+        runs = runs.take(np.flatnonzero(runs.courses.is_seen(visit.day, visit.rates_day)))
     if runs.size < LEAST_PARTICLES:
         return np.full(len(visit.items), np.nan)
     _, (scene,) = runs.views(watch.sky, watch.founding.inspection_day, watch.cone_day, (visit,))

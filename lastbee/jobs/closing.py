@@ -50,7 +50,8 @@ MESH = "mesh of 1/8 in (3 mm) or finer"
 LABELS = {
     WATCH.key: f"Watch the cone for {CONE_MINUTES:g} minutes and the wall round it for "
     f"{WALL_MINUTES:g}, on a good flying day: no bee out, nobody going in elsewhere",
-    LISTEN.key: "Watch like that, then put an ear and a hand to the wall: no hum, no warmth",
+    LISTEN.key: f"Watch the cone for {CONE_MINUTES:g} minutes and the wall for "
+    f"{WALL_MINUTES:g}, then put an ear and a hand to the wall: no bee, no hum, no warmth",
     LOOK_INSIDE.key: "Look inside through a small hole or with an inspection camera: no living "
     "bees",
     WATCH_TWICE.key: f"Watch on two good flying days, {APART_DAYS} days apart (the date is "

@@ -9,7 +9,7 @@ from lastbee.colony.course import Trouble
 from lastbee.jobs.story import shift_words
 from lastbee.jobs.troubles import TOLD
 from lastbee.jobs.trust import UNLIKE_ANYTHING
-from lastbee.words import chance_words, day_words
+from lastbee.words import chance_words, day_words, days_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -37,8 +37,9 @@ class Standing:
 
     `first_empty` is when the first forecast had it empty, `empty` the forecast as things
     stand, `empty_if_mended` with trouble put right at the next visit, None where there is
-    none; `soon` the chance to be empty within WORTH_WAITING_DAYS; `seen`
-    troubles that the last visit saw and left; `is_winter` whether one has come between.
+    none; `soon` the chance to be empty within `soon_days`, WORTH_WAITING_DAYS or what is
+    left of the forecast; `seen` troubles that the last visit saw and left; `is_winter`
+    whether one has come between.
     """
 
     trap_days: int
@@ -49,6 +50,7 @@ class Standing:
     empty: Milestone
     empty_if_mended: Milestone | None
     soon: float
+    soon_days: int = WORTH_WAITING_DAYS
     seen: tuple[Trouble, ...] = ()
     is_winter: bool = False
 
@@ -109,7 +111,7 @@ def headline(standing: Standing) -> str:
     if kind == "failed":
         return (
             f"This trap-out will hardly end by itself ({chance_words(standing.soon)} to be empty "
-            "within three weeks): decide anew."
+            f"within {days_words(standing.soon_days)}): decide anew."
         )
     if kind == "unsure":
         return _unsure(standing)

@@ -9,6 +9,7 @@ from lastbee.colony.layout import Daily
 from lastbee.forecast.diagnosis import surprise_of
 from lastbee.forecast.trapout import EMPTY_BEES
 from lastbee.jobs import dates
+from lastbee.jobs.assemble_visits import flight_at, visit_items
 from lastbee.jobs.progress import VisitRow
 from lastbee.jobs.readings import reading_words
 from lastbee.jobs.trust import UNLIKE_ANYTHING
@@ -74,20 +75,14 @@ def visit_rows(
     job: Job, tracked: Tracked, told: tuple[Chapter, ...], rng: np.random.Generator
 ) -> tuple[VisitRow, ...]:
     """One row for each visit, in order."""
-    return tuple(
-        _visit_row(visit, job.preferences.units, k, tracked, told, rng)
-        for k, visit in enumerate(job.visits)
-    )
+    return tuple(_visit_row(job, k, tracked, told, rng) for k in range(len(job.visits)))
 
 
 def _visit_row(
-    visit: Visit,
-    units: UnitSystem,
-    k: int,
-    tracked: Tracked,
-    told: tuple[Chapter, ...],
-    rng: np.random.Generator,
+    job: Job, k: int, tracked: Tracked, told: tuple[Chapter, ...], rng: np.random.Generator
 ) -> VisitRow:
+    visit, units = job.visits[k], job.preferences.units
+    reported = visit_items(visit, flight_at(visit, job.site), 0.0)
     items = tracked.watch.visits[k].items
     odd = surprise_of(tracked, k, rng)
     before, after = told[k], told[k + 1]
@@ -95,7 +90,7 @@ def _visit_row(
         at=visit.at,
         seen=(
             *weather_words(visit, units),
-            *(f"{item.label}: {reading_words(item, units)}" for item in items),
+            *(f"{item.label}: {reading_words(item, units)}" for item in reported),
             *((f"Note: {visit.notes}",) if visit.notes else ()),
         ),
         did=tuple(deed_words(deed) for deed in visit.did),

@@ -147,6 +147,11 @@ class _Now:
         """Day index of the last visit."""
         return self.tracked.watch.visits[-1].day
 
+    @property
+    def few(self) -> Runs:
+        """Every so manieth trap-out, enough to try looks and checks on."""
+        return self.runs.take(np.arange(0, self.runs.size, self.runs.size // LOOKED_AT))
+
     def circumstances_on(self, day: int) -> Circumstances:
         """What is known around the colony, as of a day index."""
         question = self.question
@@ -200,16 +205,19 @@ def _write(now: _Now, posterior: Posterior, seed: int, rng: np.random.Generator)
     visits = story.visit_rows(job, now.tracked, told, rng)
     rows, tells = _troubles(now, rng)
     cleared = _clearance(now, rows)
+    trap_days = now.last_day - question.cone_day
+    waited = min(trap_days + standing.WORTH_WAITING_DAYS, TRAP_DAYS - 1)
     mended = None if now.mended is None else story.chapter(now.mended, question, confidence).empty
     standing_now = standing.Standing(
-        trap_days=now.last_day - question.cone_day,
+        trap_days=trap_days,
         rows=rows,
         last=visits[-1],
         clearance=cleared,
         first_empty=told[0].empty,
         empty=story.chapter(now.trap, question, confidence).empty,
         empty_if_mended=mended,
-        soon=_empty_within(now, standing.WORTH_WAITING_DAYS),
+        soon=float(now.trap.empty_by[waited]),
+        soon_days=waited - trap_days,
         seen=seen_and_left(job.visits[-1]),
         is_winter=question.crosses_winter,
     )
@@ -260,8 +268,7 @@ def _troubles(now: _Now, rng: np.random.Generator) -> tuple[tuple[TroubleRow, ..
     visit = now.tracked.watch.visits[-1]
     still = np.bincount(active_troubles(now.runs, now.last_day + 1), minlength=len(Trouble))
     day = now.last_day + 1 if now.choice is None else now.choice.day
-    few = now.runs.take(np.arange(0, now.runs.size, now.runs.size // LOOKED_AT))
-    tells = what_looks_tell(now.scene_of(few, day), few, day, rng)
+    tells = what_looks_tell(now.scene_of(now.few, day), now.few, day, rng)
     explained_now = explanations(now.tracked, now.runs, visit.rates_day)
     rows = explained.trouble_rows(
         explained_now, still / now.runs.size, tells, now.job, now.circumstances
@@ -282,24 +289,18 @@ def _next_visit(now: _Now, rows: tuple[TroubleRow, ...], tells: Tells) -> NextVi
 def _clearance(now: _Now, rows: tuple[TroubleRow, ...]) -> Clearance:
     """Whether it is empty, and the checks that could show it."""
     visit = now.job.visits[-1]
-    sky, cone_day, confidence = now.question.year.sky, now.question.cone_day, (
-        now.job.preferences.confidence
-    )  # fmt: skip
-    few = now.runs.take(np.arange(0, now.runs.size, now.runs.size // LOOKED_AT))
+    sky, cone_day = now.question.year.sky, now.question.cone_day
+    confidence = now.job.preferences.confidence
     days = range(now.last_day + 1, min(now.last_day + 1 + CHECKED_DAYS, len(sky)))
-    ahead = outlook(few, sky, cone_day, days, confidence, closing.checks_here(now.circumstances))
+    ahead = outlook(
+        now.few, sky, cone_day, days, confidence, closing.checks_here(now.circumstances)
+    )
     strangers = next(r.still for r in rows if r.key == TOLD[Trouble.SECOND_COLONY].key)
     return closing.clearance(
         ahead, emptiness(now.runs, sky, cone_day, now.last_day), confidence,
         comeback.day_of(0, now.question), now.circumstances, strangers,
         was_looked_for=found_nothing(visit, flight_at(visit, now.job.site).activity),
     )  # fmt: skip
-
-
-def _empty_within(now: _Now, days: int) -> float:
-    """Chance that it is empty so many days after the last visit, as things stand."""
-    offset = now.last_day - now.question.cone_day + days
-    return float(now.trap.empty_by[min(offset, TRAP_DAYS - 1)])
 
 
 def _anew(now: _Now, rng: np.random.Generator) -> tuple[MethodRow, ...]:

@@ -26,7 +26,7 @@ from lastbee.colony.founding import DIMENSIONS, Cavity, Founding
 from lastbee.colony.kernel import live
 from lastbee.colony.layout import State
 from lastbee.forecast.posterior import simulate_nests
-from lastbee.forecast.runs import Runs, Seen, Watch, joined, with_sure_deeds
+from lastbee.forecast.runs import Runs, Seen, Watch, joined
 from lastbee.forecast.trapout import TRAP_DAYS, followed
 
 if TYPE_CHECKING:
@@ -78,9 +78,8 @@ def assert_same(one: Nest, other: Nest, index: np.ndarray | slice = slice(None))
 
 
 def test_deviates_are_those_of_a_colony_and_of_its_course() -> None:
-    watch = NONE.with_deeds((CLOSED, CLOSED))
+    watch = replace(NONE, deeds=(CLOSED, CLOSED))
     assert watch.dimensions == DIMENSIONS + len(CourseDeviate) + 2
-    assert watch.with_deeds(()).deeds == (CLOSED, CLOSED)
     assert runs(Trouble.LEAK).size == COUNT
 
 
@@ -224,9 +223,9 @@ def test_sure_deeds_mend_what_they_can_and_only_that() -> None:
     z = rng.standard_normal((COUNT, NONE.dimensions))
     z[:, DIMENSIONS + CourseDeviate.ONSET] = -4.0
     noise = rng.integers(0, 2**63, COUNT, dtype=np.uint64)
-    watch = NONE.with_deeds((CLOSED,))
+    watch = replace(NONE, deeds=(CLOSED,))
     for trouble in TROUBLES:
-        courses = watch.runs(with_sure_deeds(z, 1), noise, trouble).courses
+        courses = watch.runs(np.hstack([z, np.full((COUNT, 1), -6.0)]), noise, trouble).courses
         assert (courses.mended == CLOSED.day).all() == (trouble == Trouble.LEAK)
         assert courses.is_active(CLOSED.day).any() == (trouble != Trouble.LEAK)
 

@@ -24,7 +24,7 @@ from lastbee.colony.founding import DIMENSIONS, Cavity, Founding
 from lastbee.colony.kernel import live
 from lastbee.colony.layout import NO_CONE, Sky
 from lastbee.forecast.prospects import Prospects, foresee
-from lastbee.forecast.runs import Runs, Watch, joined, with_sure_deeds
+from lastbee.forecast.runs import Runs, Watch, joined
 from lastbee.methods.loss import Weights
 from lastbee.methods.schedule import (
     LATEST_DAYS,
@@ -272,7 +272,8 @@ def prior_runs(n: int, trouble: Trouble, seed: int = 5, deeds: tuple[Deed, ...] 
     rng = np.random.default_rng(seed)
     z = rng.standard_normal((n, DIMENSIONS + course_dimensions(())))
     noise = rng.integers(0, 2**63, n, dtype=np.uint64)
-    return watch().with_deeds(deeds).runs(with_sure_deeds(z, len(deeds)), noise, trouble)
+    sure = np.hstack([z, np.full((n, len(deeds)), -6.0)])
+    return replace(watch(), deeds=deeds).runs(sure, noise, trouble)
 
 
 def lived(runs: Runs, courses: Courses) -> np.ndarray:

@@ -126,7 +126,7 @@ def test_what_was_put_right_at_the_last_visit_is_told() -> None:
 def test_the_other_headlines() -> None:
     assert headline(standing(clearance=EMPTY)) == f"Empty: {EMPTY.words}"
     failed = headline(standing(trap_days=80, soon=0.03))
-    assert "about 3 in 100 to be empty within three weeks" in failed
+    assert "about 3 in 100 to be empty within 21 days" in failed
     assert failed.endswith("decide anew.")
     assert "Count again" in headline(standing(last=last(surprise=0.001)))
     assert "do not yet say what" in headline(standing(rows=rows(LEAK=0.3, CLUSTER=0.3)))

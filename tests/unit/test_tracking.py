@@ -226,20 +226,6 @@ def test_runs_left_sound_are_sound_in_every_way() -> None:
     assert not sound.courses.strangers.any()
 
 
-def test_a_further_deed_mends_what_it_can() -> None:
-    """Tests a gap closed tomorrow: leaks are over, and nothing else is."""
-    found = tracked(watch(leak(6)))
-    day = CONE + 7
-    closed = found.runs(
-        1, 2000, np.random.default_rng(73), begun_by=day - 1,
-        further=(Deed(day, DeedKind.GAP_CLOSED),),
-    )  # fmt: skip
-    before, after = shares(found, 1, day, begun_by=day - 1), active_troubles(closed, day)
-    assert before[Trouble.LEAK] > 0.2
-    assert not (after == Trouble.LEAK).any()
-    assert (after == Trouble.CLOGGED).mean() == pytest.approx(before[Trouble.CLOGGED], abs=0.02)
-
-
 def test_a_deed_at_a_visit_is_a_chance_and_no_certainty() -> None:
     """Tests that a leak seen and closed is likely gone, and likelier so after a quiet visit."""
     deed = (Deed(CONE + 7, DeedKind.GAP_CLOSED),)

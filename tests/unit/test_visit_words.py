@@ -95,7 +95,7 @@ def explained(
 ) -> TroubleRow:
     """One explanation with so many signs, all of the first visit."""
     signs = tuple(Sign(0, in_box.BoxGain(1.0 + i), odds) for i, odds in enumerate(log_odds))
-    e = Explanation(trouble, 0.6, 0.0, signs)
+    e = Explanation(trouble, 0.6, signs)
     still = np.full(len(Trouble), 0.05)
     job = replace(JOB, preferences=Preferences(units=units))  # type: ignore[arg-type]
     tells = Tells(visit_looks(), np.zeros((len(visit_looks()), len(Trouble))))
@@ -277,7 +277,7 @@ def steps(
     cleared = clearance(0.97 if is_clear else 0.1, first=40, later=44)
     standing = Standing(
         trap_days, rows, visit(14, 13, (), (), "As forecast."), cleared, empty(30, 38, 49),
-        empty(30, 38, 49), None, 0.6 if trap_days < 56 else 0.1, seen,
+        empty(30, 38, 49), None, 0.6 if trap_days < 56 else 0.1, seen=seen,
     )  # fmt: skip
     coming = None if is_clear or trap_days >= 56 else next_visit(21)
     return running_steps(
