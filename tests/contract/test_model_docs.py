@@ -348,8 +348,6 @@ SENTENCES = [
     f"dealt out afresh, {100.0 * tracking.EVEN_SHARE:g} % evenly and the rest by what those found",
     f"{tracking.PASSING.a_stage} moves a stage, {tracking.PASSING.at_the_end} at the end of a "
     f"visit that others follow and {tracking.LAST.at_the_end} at the last",
-    f"up to {tracking.PASSING.most} and {tracking.LAST.most} times as many, until "
-    f"{100.0 * tracking.PASSING.moved:g} and {100.0 * tracking.LAST.moved:g} % of the particles",
     f"{tracker.RUNS:,} for the answer, {tracker.SCHEDULED_RUNS} for schedules, "
     f"{tracker.LOOKED_AT} for looks and checks, {story.STORY_RUNS} for each forecast",
     f"below {trust.LEAST_EFFECTIVE_TRACKED:g} the answer asks not to be relied on",
