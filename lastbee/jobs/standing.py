@@ -128,14 +128,14 @@ def headline(standing: Standing) -> str:
 def _unsure(standing: Standing) -> str:
     if standing.is_winter:
         return "Winter lies in the way: leave cone and box, and look again when bees fly in spring."
+    if standing.seen:
+        names = "; ".join(_lower(TOLD[trouble].label) for trouble in standing.seen)
+        return f"Signs were seen that nothing was done about ({names}): look into them first."
     if standing.last.surprise < UNLIKE_ANYTHING:
         return (
             "Something does not fit: the last visit is unlike anything that was forecast. Count "
             "again before anything is done."
         )
-    if standing.seen:
-        names = "; ".join(_lower(TOLD[trouble].label) for trouble in standing.seen)
-        return f"Signs were seen that nothing was done about ({names}): look into them first."
     return "Something is wrong, but the visits do not yet say what: look again soon."
 
 
