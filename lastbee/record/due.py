@@ -1,0 +1,253 @@
+"""Where a job stands, and what is to be done on it next.
+
+The record says how far the job has come; its last forecast says when the next thing is worth
+doing. A forecast that is older than the last visit still names its date: a date that may be
+moved is better on a list than none.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from lastbee.methods import cautions
+from lastbee.record.card import Card, Due, Stage
+from lastbee.record.chains import day_of
+from lastbee.record.circumstances import circumstances_told
+from lastbee.words import day_words
+
+if TYPE_CHECKING:
+    from lastbee.jobs.plan import Plan
+    from lastbee.jobs.progress import Progress
+    from lastbee.record.record import Record
+
+# A fresh trap-out is looked at again after this long (leaks show in the first days), and any
+# other when this has passed and no forecast says otherwise: common practice, no source.
+FIRST_LOOK_DAYS, NEXT_LOOK_DAYS = 2, 7
+# A deadline of the client's presses from this long before it on: assumed.
+PRESSING_DAYS = 14
+BY_DAY = "10:00 to 16:00, warm and dry, while bees fly"
+"""Hours at which bees can be watched or a cone goes on: common practice, no source."""
+
+
+def stage_of(record: Record, progress: Progress | None, today: date) -> Stage:
+    """Say where a job stands.
+
+    Parameters
+    ----------
+    record
+        The record.
+    progress
+        How the trap-out stood when it was last forecast, None before.
+    today
+        The day at the site.
+    """
+    if record.ended is not None:
+        return "ended"
+    if record.certificate is not None:
+        return "over" if warranty_until(record) < today else "warranty"
+    if record.close_out is not None:
+        return "to certify"
+    if record.setup is not None:
+        return "to close" if progress is not None and progress.kind == "empty" else "trapping"
+    if record.decision is not None:
+        return "to set up" if record.is_trap_out else "to close"
+    if record.inspection is not None:
+        return "to decide"
+    booked = record.call is not None and _booked(record) is not None
+    return "to inspect" if booked else "call"
+
+
+def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
+    """Say what is to be done next, None where nothing is.
+
+    Parameters
+    ----------
+    record
+        The record.
+    plan
+        Its last forecast, with its progress once there are visits; None before the first.
+    today
+        The day at the site.
+    """
+    progress = None if plan is None else plan.progress
+    stage = stage_of(record, progress, today)
+    urgency = _urgency(record, progress, today)
+    if record.open_callback is not None and stage in ("warranty", "over", "to certify"):
+        return Due(
+            "Go back: the client called under the warranty", record.open_callback.on,
+            str(record.open_callback.body["what"]), BY_DAY, "callback", max(urgency, 0.5),
+            _at_the_wall(record),
+        )  # fmt: skip
+    if stage == "call":
+        why = "Nobody has agreed on a day to look at it."
+        return Due("Phone back and book an inspection", today, why, "", "call", urgency)
+    if stage == "to inspect":
+        return _inspect(record, urgency)
+    if stage == "to decide":
+        return _decide(record, plan, urgency)
+    if stage == "to set up":
+        return _set_up(record, plan, today, urgency)
+    if stage == "trapping":
+        return _visit(record, progress, urgency)
+    if stage == "to close":
+        return _close(record, progress, today, urgency)
+    if stage == "to certify" and record.close_out is not None:
+        why = "The wall is closed and the client has nothing in hand yet."
+        on = record.close_out.on
+        return Due("Sign the closing certificate", on, why, "", "certificate", 0.3 * urgency)
+    if stage == "warranty":
+        until = warranty_until(record)
+        return Due("Warranty ends", until, f"It runs until {day_words(until)}.")
+    return None
+
+
+def card_of(record: Record, plan: Plan | None, today: date) -> Card:
+    """What a list shows of a job; see `lastbee.record.card.Card`."""
+    progress = None if plan is None else plan.progress
+    site, written = record.tree["site"], [one.entry.written_at for one in record.told]
+    standing, kind = _standing(plan)
+    return Card(
+        job=record.job,
+        stage=stage_of(record, progress, today),
+        title=record.title,
+        client=record.client,
+        place=record.place,
+        phone=record.phone,
+        latitude_deg=site.get("latitude"),
+        longitude_deg=site.get("longitude"),
+        standing=standing,
+        standing_kind=kind,
+        due=due_of(record, plan, today),
+        visits=len(record.visits),
+        opened_at=min(one.first.written_at for one in record.told),
+        touched_at=max(written),
+        questions=len(record.set_aside),
+        photos=len(record.all("photo")),
+    )
+
+
+def warranty_until(record: Record) -> date:
+    """Last day of the warranty: as the certificate says, or the firm's months after it.
+
+    Raises
+    ------
+    ValueError
+        If there is no certificate.
+    """
+    if record.certificate is None:
+        raise ValueError("a job without certificate has no warranty")
+    if until := record.certificate.body.get("warranty_until"):
+        return date.fromisoformat(str(until))
+    return months_after(record.certificate.on, record.firm.warranty_months)
+
+
+def months_after(day: date, months: int) -> date:
+    """The same day of the month so many months later, or the last there is.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> months_after(date(2026, 1, 31), 1)
+    datetime.date(2026, 2, 28)
+    """
+    years, month = divmod(day.month - 1 + months, 12)
+    first = day.replace(year=day.year + years, month=month + 1, day=1)
+    last = (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+    return first.replace(day=min(day.day, last.day))
+
+
+def _standing(plan: Plan | None) -> tuple[str, str]:
+    if plan is None:
+        return "", ""
+    if plan.progress is not None:
+        return plan.progress.headline, plan.progress.kind
+    return plan.verdict.headline, plan.verdict.kind
+
+
+def _booked(record: Record) -> date | None:
+    """Day of the inspection that was last agreed on."""
+    days = (day_of({"date": one.body.get("inspect_on")}) for one in reversed(record.all("call")))
+    return next((day for day in days if day is not None), None)
+
+
+def _inspect(record: Record, urgency: float) -> Due:
+    booked = next(one for one in reversed(record.all("call")) if one.body.get("inspect_on"))
+    who = booked.body.get("inspect_by")
+    why = f"Booked with the caller{f', {who} goes' if who else ''}."
+    on = _booked(record) or booked.on
+    hours = str(booked.body.get("inspect_at") or BY_DAY)
+    return Due("Inspect", on, why, hours, "inspection", urgency, _at_the_wall(record))
+
+
+def _decide(record: Record, plan: Plan | None, urgency: float) -> Due:
+    inspected = record.told[0].on if record.inspection is None else record.inspection.on
+    why = (
+        "The inspection is in; the forecast is on its way."
+        if plan is None
+        else plan.verdict.headline
+    )
+    return Due("Decide on the way with the client", inspected, why, "", "decision", urgency)
+
+
+def _set_up(record: Record, plan: Plan | None, today: date, urgency: float) -> Due:
+    decided = {} if record.decision is None else record.decision.body
+    on = day_of({"date": decided.get("cone_on")}) or (today if plan is None else plan.cone_on)
+    why = "The way is agreed on: every other gap closed first, then cone and box."
+    caution = _at_the_wall(record, cautions.vents())
+    return Due("Set cone and box", on, why, BY_DAY, "set-up", urgency, caution)
+
+
+def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
+    setup, caution = record.setup, _at_the_wall(record)
+    last = record.visits[-1].on if record.visits else None
+    if last is None:
+        cone_on = record.told[0].on if setup is None else setup.on
+        why = "Leaks and a cone that does not hold show in the first days."
+        on = cone_on + timedelta(days=FIRST_LOOK_DAYS)
+        return Due("First look at cone, gaps and box", on, why, BY_DAY, "visit", urgency, caution)
+    if progress is not None and progress.kind == "failed":
+        return Due("Decide anew", last, progress.headline, "", "decision", max(urgency, 0.5))
+    following = None if progress is None else progress.next_visit
+    if following is not None and following.on > last:
+        return Due(
+            "Visit", following.on, following.why, following.hours, "visit", urgency,
+            following.caution or caution,
+        )  # fmt: skip
+    on = last + timedelta(days=NEXT_LOOK_DAYS)
+    why = f"The last visit was on {day_words(last)}; no forecast since then names a day."
+    return Due("Visit", on, why, BY_DAY, "visit", urgency, caution)
+
+
+def _close(record: Record, progress: Progress | None, today: date, urgency: float) -> Due:
+    caution = _at_the_wall(record, cautions.vents())
+    if progress is None or not record.is_trap_out:
+        on = today if record.decision is None else record.decision.on
+        why = "The way that was agreed on is still to be done."
+        return Due("Do what was agreed on", on, why, "", "close-out", urgency, caution)
+    ways = (row.label for row in progress.close_out if row.status == "recommended")
+    what = f"Close out: {next(ways, 'settle with the client what becomes of what is left')}"
+    on = progress.as_of + timedelta(days=1)
+    return Due(what, on, progress.clearance.words, BY_DAY, "close-out", urgency, caution)
+
+
+def _at_the_wall(record: Record, *more: str) -> str:
+    """What can hurt at the wall."""
+    c = circumstances_told(record)
+    return cautions.joined(cautions.stings(c), cautions.height(c), *more)
+
+
+def _urgency(record: Record, progress: Progress | None, today: date) -> float:
+    """From 0 to 1: people at risk first, then trouble, then the client's deadline. Assumed."""
+    people = record.tree.get("people", {})
+    urgency = 0.2
+    if people.get("allergic_person") == "yes":
+        urgency += 0.35
+    if people.get("public_path_near") == "yes":
+        urgency += 0.1
+    if progress is not None and progress.kind in ("trouble", "failed"):
+        urgency += 0.25
+    gone_by = day_of({"date": people.get("gone_by")})
+    if gone_by is not None and (gone_by - today).days <= PRESSING_DAYS:
+        urgency += 0.2
+    return min(urgency, 1.0)

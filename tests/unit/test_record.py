@@ -1,0 +1,285 @@
+"""The record of a job: what its entries come to, in turn, corrected, taken back, set aside."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from record_factory import (
+    CALL,
+    CERTIFICATE,
+    CLOSE_OUT,
+    DECISION,
+    INSPECTION,
+    MORNING,
+    SET_UP,
+    VISIT,
+    Writer,
+)
+
+from lastbee.errors import InvalidInput
+from lastbee.jobs.jobfile import read_job
+from lastbee.jobs.jobfile_schema import MOST_VISITS
+from lastbee.record.entry import JOB_KINDS, WITHDRAWN
+from lastbee.record.firm import Firm, firm_of
+from lastbee.record.job_tree import UNTITLED, fingerprint
+from lastbee.record.record import record_of
+from lastbee.record.rules import problems_of
+from lastbee.record.tables import BODIES
+
+FIRM = {
+    "name": "Ostrel Vale Bees",
+    "latitude": 43.0,
+    "longitude": -72.0,
+    "time_zone": "Etc/GMT+4",
+    "preferences": {"units": "us", "confidence": 0.9},
+}
+
+
+def sentences(record):
+    return [problem.sentence for told in record.set_aside for problem in told.problems]
+
+
+def test_a_call_alone_is_a_record_and_no_job():
+    writer = Writer()
+    record = record_of(writer.job, writer.story("call"), Firm())
+    assert (record.title, record.client, record.place) == (
+        CALL["title"],
+        CALL["client"],
+        CALL["place"],
+    )
+    assert record.set_aside == ()
+    with pytest.raises(InvalidInput, match=r"inspection\.date is missing"):
+        record.checked_job()
+
+
+def test_a_record_without_a_call_has_a_title_all_the_same():
+    writer = Writer()
+    note = writer.write("note", {"date": "2026-06-20", "text": "Somebody rang, line broke."})
+    assert record_of(writer.job, [note], Firm()).title == UNTITLED
+
+
+def test_the_example_written_as_entries_is_the_same_job(example_tree):
+    writer, tree = Writer(), example_tree
+    inspected = {key: tree[key] for key in ("inspection", "site", "building", "people")}
+    entries = [
+        writer.write("call", {**CALL, "client": tree["client"], "title": tree["title"]}),
+        writer.write("inspection", inspected),
+        writer.write("decision", DECISION),
+        writer.write("set-up", {**SET_UP, "date": tree["setup"]["cone_on"]}),
+        *(writer.write("visit", visit) for visit in tree["visit"]),
+    ]  # fmt: skip
+    record = record_of(writer.job, entries, Firm())
+    assert record.checked_job() == read_job(Path("examples/meadowgate_visits.toml"))
+
+
+@pytest.fixture
+def example_tree():
+    """The example with visits, as the JSON that a body holds."""
+
+    def plain(value):
+        if isinstance(value, dict):
+            return {key: plain(one) for key, one in value.items()}
+        if isinstance(value, list):
+            return [plain(one) for one in value]
+        return value.isoformat() if isinstance(value, date) else value
+
+    return plain(tomllib.loads(Path("examples/meadowgate_visits.toml").read_text("utf-8")))
+
+
+def test_the_firm_stands_in_where_the_job_says_nothing():
+    writer = Writer()
+    inspection = {key: INSPECTION[key] for key in ("inspection", "building")}
+    entries = [writer.write("call", CALL), writer.write("inspection", inspection)]
+    firm = firm_of([writer.write("firm", FIRM)])
+    job = record_of(writer.job, entries, firm).checked_job()
+    assert (job.site.latitude_deg, job.site.time_zone) == (43.0, "Etc/GMT+4")
+    assert (job.preferences.units, job.preferences.confidence) == ("us", 0.9)
+    assert job.people.allergic_person == "no"
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "first"),
+    [
+        ("decision", DECISION, "the inspection"),
+        ("set-up", SET_UP, "the decision"),
+        ("visit", VISIT, "the set-up"),
+        ("box", {"date": "2026-07-20", "what": "moved"}, "the set-up"),
+        ("close-out", CLOSE_OUT, "the set-up"),
+        ("certificate", CERTIFICATE, "how the wall was closed"),
+        ("callback", {"date": "2026-09-01", "what": "Two bees"}, "how the wall was closed"),
+    ],
+)
+def test_what_rests_on_something_that_nobody_wrote_is_set_aside(kind, body, first):
+    writer = Writer()
+    entry = writer.write(kind, body)
+    record = record_of(writer.job, [entry], Firm())
+    assert record.last(kind) is None
+    (told,) = record.set_aside
+    assert told.entry == entry
+    assert first in told.problems[0].mend
+
+
+def test_it_counts_as_soon_as_the_rest_has_come_in():
+    writer = Writer()
+    story = writer.story("certificate")
+    record = record_of(writer.job, reversed(story), Firm())
+    assert record.set_aside == ()
+    assert record.certificate is not None
+
+
+def test_a_visit_that_makes_no_sense_does_not_keep_the_others_from_counting():
+    writer = Writer()
+    early = {**VISIT, "date": "2026-06-01"}
+    garbled = {**VISIT, "date": "2026-07-05", "cone": "cleer"}
+    entries = [*writer.story("visit"), writer.write("visit", early), writer.write("visit", garbled)]
+    record = record_of(writer.job, entries, Firm())
+    assert [told.body for told in record.visits] == [VISIT]
+    said = sentences(record)
+    assert any("not before the cone went on" in sentence for sentence in said)
+    assert any(sentence.startswith("cone is 'cleer'") for sentence in said)
+    assert len(record.checked_job().visits) == 1
+
+
+def test_more_visits_than_a_job_can_have_are_set_aside_one_by_one():
+    writer = Writer()
+    story = writer.story("set-up")
+    visits = [
+        writer.write("visit", {"date": f"2026-07-{2 + n // 20:02d}", "time": f"{n % 20:02d}:30"})
+        for n in range(MOST_VISITS + 3)
+    ]
+    record = record_of(writer.job, [*story, *visits], Firm())
+    assert len(record.visits) == MOST_VISITS
+    assert [told.entry for told in record.set_aside] == visits[-3:]
+
+
+def test_a_correction_counts_from_then_on_and_the_earlier_words_stay():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    mended = writer.write("visit", {**VISIT, "cone": "blocked"}, replaces=visit.id)
+    record = record_of(writer.job, [mended, *story, visit], Firm())
+    (told,) = record.visits
+    assert told.entry == mended
+    assert told.earlier == (visit,)
+    assert told.rivals == ()
+
+
+def test_of_two_corrections_made_without_knowing_of_each_other_both_are_shown():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    one = writer.write("visit", {**VISIT, "notes": "from the ladder"}, replaces=visit.id)
+    two = writer.write("visit", {**VISIT, "notes": "from the van"}, replaces=visit.id)
+    (told,) = record_of(writer.job, [two, one, visit, *story], Firm()).visits
+    assert (told.entry, told.rivals, told.earlier) == (two, (one,), (visit,))
+
+
+def test_a_correction_counts_even_if_its_device_has_a_slow_clock():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    slow = MORNING - timedelta(days=2)
+    mended = writer.write("visit", {**VISIT, "notes": "x"}, replaces=visit.id, written_at=slow)
+    (told,) = record_of(writer.job, [*story, visit, mended], Firm()).visits
+    assert told.entry == mended
+
+
+def test_a_correction_that_comes_before_what_it_corrects_is_kept():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    mended = writer.write("visit", {**VISIT, "notes": "x"}, replaces=visit.id)
+    (told,) = record_of(writer.job, [*story, mended], Firm()).visits
+    assert told.entry == mended
+
+
+def test_corrections_in_a_ring_lose_nothing():
+    writer = Writer()
+    story = writer.story("set-up")
+    first, second = writer.new_id(), writer.new_id()
+    one = writer.write("visit", VISIT)
+    ring = [
+        type(one)(first, writer.job, "visit", VISIT, MORNING, replaces=second),
+        type(one)(second, writer.job, "visit", VISIT, MORNING, replaces=first),
+    ]
+    (told,) = record_of(writer.job, [*story, *ring], Firm()).visits
+    assert {entry.id for entry in told.all} == {first, second}
+
+
+def test_what_was_taken_back_no_longer_counts_and_is_still_there():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    back = writer.write("visit", {WITHDRAWN: "wrong house"}, replaces=visit.id)
+    record = record_of(writer.job, [*story, visit, back], Firm())
+    assert record.visits == ()
+    assert record.set_aside == ()
+    assert any(told.is_withdrawn and told.earlier == (visit,) for told in record.told)
+
+
+def test_taking_back_what_others_rest_on_is_refused_by_name():
+    writer = Writer()
+    story = writer.story("visit")
+    record = record_of(writer.job, story, Firm())
+    setup = next(entry for entry in story if entry.kind == "set-up")
+    back = writer.write("set-up", {WITHDRAWN: "wrong house"}, replaces=setup.id)
+    (problem,) = problems_of(record, back, None)
+    assert "visit" in problem.mend
+
+
+def test_nothing_but_notes_comes_after_the_end():
+    writer = Writer()
+    ended = writer.write("ended", {"date": "2026-07-01", "why": "client said no"})
+    note = writer.write("note", {"date": "2026-07-09", "text": "They rang again."})
+    late = writer.write("inspection", {**INSPECTION, "inspection": {"date": "2026-07-09"}})
+    record = record_of(writer.job, [*writer.story("call"), ended, note, late], Firm())
+    assert [told.kind for told in record.set_aside] == ["inspection"]
+    assert record.last("note") is not None
+
+
+def test_closing_below_the_confidence_wants_a_written_reason():
+    writer = Writer()
+    record = record_of(writer.job, writer.story("visit"), Firm())
+    closing = writer.write("close-out", CLOSE_OUT)
+    (problem,) = problems_of(record, closing, None)
+    assert problem.field == "reason"
+    with_reason = writer.write("close-out", {**CLOSE_OUT, "reason": "The roof came off."})
+    assert problems_of(record, with_reason, None) == ()
+
+
+def test_a_way_that_the_plan_refuses_wants_a_written_reason():
+    writer = Writer()
+    record = record_of(writer.job, writer.story("inspection"), Firm())
+    decision = writer.write("decision", DECISION)
+    assert problems_of(record, decision, None) == ()
+    (problem,) = problems_of(record, decision, None, frozenset({"trap-out"}))
+    assert problem.field == "reason"
+
+
+def test_a_way_other_than_a_trap_out_needs_no_cone():
+    writer = Writer()
+    story = writer.story("inspection")
+    cut = writer.write("decision", {"date": "2026-06-30", "way": "cut-out inside"})
+    done = writer.write("close-out", {"date": "2026-07-02", "way": "cut-out inside"})
+    record = record_of(writer.job, [*story, cut, done], Firm())
+    assert record.set_aside == ()
+    assert record.close_out is not None
+    assert problems_of(record_of(writer.job, [*story, cut], Firm()), done, None) == ()
+
+
+def test_every_kind_of_entry_has_a_body_and_asks_for_what_it_cannot_do_without():
+    assert set(JOB_KINDS) <= set(BODIES)
+    writer = Writer()
+    for kind, body in BODIES.items():
+        if kind in JOB_KINDS:
+            record = record_of(writer.job, [writer.write(kind, {})], Firm())
+            fields = {problem.field for told in record.set_aside for problem in told.problems}
+            assert fields == {name for name, _ in body.required}
+
+
+def test_the_fingerprint_changes_with_what_is_forecast_and_with_nothing_else():
+    writer = Writer()
+    story = writer.story("visit")
+    tree = record_of(writer.job, story, Firm()).tree
+    note = writer.write("note", {"date": "2026-07-09", "text": "Dog bites."})
+    assert fingerprint(record_of(writer.job, [*story, note], Firm()).tree) == fingerprint(tree)
+    more = writer.write("visit", {**VISIT, "date": "2026-07-10"})
+    assert fingerprint(record_of(writer.job, [*story, more], Firm()).tree) != fingerprint(tree)
