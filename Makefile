@@ -6,9 +6,11 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 LOCKED := install --require-hashes --only-binary=:all: -r
 LONGEST_MODULE := 500
+# Packages that check pages in the browser tests; they need npm.
+CHECKERS := $(if $(shell command -v npm),tests/browser/node_modules/.is-set-up)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo test check fmt bench verify schema docs lock clean
+.PHONY: help setup demo serve test check fmt bench verify schema docs lock clean
 
 help:  ## list these targets
 	@grep -E '^[a-z]+:.*  ## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*  ## (.*)/\1\t\2/' \
@@ -21,8 +23,13 @@ demo: setup  ## plan the example job, then follow its visits; reports in build/
 	$(BIN)/lastbee plan examples/meadowgate.toml --pdf build/meadowgate.pdf
 	$(BIN)/lastbee visit examples/meadowgate_visits.toml --pdf build/meadowgate_visits.pdf
 
-test: $(VENV)/.tools-are-set-up  ## run the tests
+serve: setup  ## open the firm's record in a browser on this machine
+	$(BIN)/lastbee serve
+
+test: $(VENV)/.tools-are-set-up $(CHECKERS)  ## run the tests
 	$(BIN)/python -m pytest -n 2
+	@command -v chromium >/dev/null || echo "Left out: the browser tests, for which Debian's package 'chromium' is needed."
+	@command -v npm >/dev/null || echo "Left out: the checks of accessibility and page quality, for which Debian's package 'npm' is needed."
 	@echo "Left out: the tests marked 'long' and verify.run, which take too long for every change; run 'make verify'."
 
 check: $(VENV)/.tools-are-set-up  ## formatting, lint, types, layers, spelling, docs, module sizes
@@ -73,6 +80,7 @@ lock:  ## take newer dependencies into the lock files
 
 clean:  ## remove .venv, build and every cache
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf tests/browser/node_modules
 	find lastbee tests bench verify reference docs -name __pycache__ -type d -prune -exec rm -rf {} +
 
 $(VENV)/bin/python:
@@ -93,4 +101,9 @@ $(VENV)/.lastbee-is-set-up: requirements.lock pyproject.toml | $(VENV)/bin/pytho
 $(VENV)/.tools-are-set-up: requirements-dev.lock $(VENV)/.lastbee-is-set-up
 	@echo "Adding the tools for tests and checks from requirements-dev.lock ..."
 	@$(PIP) $(LOCKED) requirements-dev.lock
+	@touch $@
+
+tests/browser/node_modules/.is-set-up: tests/browser/package-lock.json
+	@echo "Adding what checks pages in the browser tests from tests/browser/package-lock.json ..."
+	@cd tests/browser && npm ci --ignore-scripts --silent
 	@touch $@

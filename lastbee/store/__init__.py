@@ -1,0 +1,1 @@
+"""The firm's file: entries, photographs and forecasts in one SQLite database."""

@@ -1,0 +1,30 @@
+"""A device that joined: a phone, a tablet or the office's own computer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """One device.
+
+    Attributes
+    ----------
+    id
+        As it names itself in the entries that it writes.
+    name
+        What people call it.
+    joined_at, last_seen
+        When it joined, and when it last asked for something, UTC; `last_seen` is None until
+        it does.
+    """
+
+    id: str
+    name: str
+    joined_at: datetime
+    last_seen: datetime | None = None

@@ -1,0 +1,1 @@
+"""The migrations; a published one is never changed again."""
