@@ -3,11 +3,11 @@
     python -m verify.run                                    # everything, the quick parts first
     python -m verify.run --only namings --named 100 --out build/named.json
 
-Ages against the trade; simulation-based calibration of inspections and of running
-trap-outs; coverage, forecasts, named troubles and planned visits on colonies of another
-model; and the tests marked `long`. The exit code is 1 if a long test fails or if ranks are
-so far from uniform that a right posterior had one chance in ten thousand; what comes out on
-another model is reported and not judged.
+Ages against the trade; writers of the record killed as they write; simulation-based
+calibration of inspections and of running trap-outs; coverage, forecasts, named troubles and
+planned visits on colonies of another model; and the tests marked `long`. The exit code is 1 if
+a long test fails, an entry is lost, or ranks are so far from uniform that a right posterior had
+one chance in ten thousand; what comes out on another model is reported and not judged.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from verify import ages, calibration, other_model, other_running, running, visits_saving
+from verify import ages, calibration, kills, other_model, other_running, running, visits_saving
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -51,6 +51,10 @@ class Section:
 
 def _ages(_: argparse.Namespace) -> Told:
     return ages.table()
+
+
+def _kills(asked: argparse.Namespace) -> Told:
+    return kills.report(kills.kill_writers(asked.kills))
 
 
 def _inspections(asked: argparse.Namespace) -> Told:
@@ -112,6 +116,7 @@ def _long_tests(_: argparse.Namespace) -> Told:
 
 SECTIONS = (
     Section("ages", "Swarms of known age (trade: 2 to 4 weeks old, out in 4 to 6)", 0, _ages),
+    Section("kills", "Writers of the firm's file killed while they write", 1, _kills),
     Section("inspections", "Simulation-based calibration of inspections", 1, _inspections),
     Section("forecasts", "Forecasts after two visits, another model's jobs", 2, _forecasts),
     Section("trap_outs", "Simulation-based calibration of running trap-outs", 2, _trap_outs),
@@ -172,6 +177,7 @@ def failures(figures: dict[str, float]) -> list[str]:
     names += [f"running_p_{q}" for q in running.QUANTITIES]
     found = {name: figures[name] for name in names if name in figures}
     wrong = [f"NOT CALIBRATED: {name} {p:.1g}" for name, p in found.items() if not p > FALSE_ALARM]
+    wrong += ["ENTRIES LOST"] * (figures.get("kills_wrong", 0.0) > 0.0)
     return wrong + ["TESTS FAILED"] * (figures.get("long_tests_passed") == 0.0)
 
 
@@ -184,6 +190,7 @@ def _asked(words: Sequence[str] | None) -> argparse.Namespace:
     )
     for word, size, what in (
         ("processes", 2, "processes that share the work"),
+        ("kills", 500, "writers to kill"),
         ("inspections", 6000, "inspections to calibrate on"),
         ("jobs", 500, "plans in each other world"),
         ("trap-outs", 400, "running trap-outs to calibrate on"),

@@ -1,0 +1,1 @@
+"""What the caller most likely has, and what to tell them now."""
