@@ -16,7 +16,10 @@ import click
 
 from lastbee import __version__
 from lastbee.cli import edge
+from lastbee.cli.carry import copy, export_, import_
+from lastbee.cli.demo import demo
 from lastbee.cli.plan import plan
+from lastbee.cli.serve import serve
 from lastbee.cli.starting import example, schema
 from lastbee.cli.visit import visit
 
@@ -40,10 +43,8 @@ def command(context: click.Context) -> None:
         click.echo(context.get_help())
 
 
-command.add_command(plan)
-command.add_command(visit)
-command.add_command(schema)
-command.add_command(example)
+for _each in (plan, visit, serve, demo, copy, export_, import_, schema, example):
+    command.add_command(_each)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:

@@ -21,16 +21,16 @@ LARGEST_SEED = 2**32 - 1
 
 
 @dataclass(frozen=True, slots=True)
-class _Misread:
+class Misread:
     """An option's text that is no whole number in its range."""
 
     text: str
 
 
-class WholeNumber(click.ParamType["int | _Misread"]):
+class WholeNumber(click.ParamType["int | Misread"]):
     """A whole number from `least` to `most`.
 
-    A bad one is kept as `_Misread` instead of stopping the parser, so that it is reported
+    A bad one is kept as `Misread` instead of stopping the parser, so that it is reported
     together with everything else that is to be mended.
     """
 
@@ -42,20 +42,20 @@ class WholeNumber(click.ParamType["int | _Misread"]):
 
     def convert(
         self,
-        value: str | int | _Misread,
+        value: str | int | Misread,
         param: click.Parameter | None,
         ctx: click.Context | None,
-    ) -> int | _Misread:
+    ) -> int | Misread:
         """Read `value`; see the class."""
-        if isinstance(value, _Misread):
+        if isinstance(value, Misread):
             return value
         try:
             number = int(value)
         except ValueError:
-            return _Misread(str(value))
-        return number if self.least <= number <= self.most else _Misread(str(value))
+            return Misread(str(value))
+        return number if self.least <= number <= self.most else Misread(str(value))
 
-    def checked(self, field: str, value: int | _Misread, problems: list[Problem]) -> int:
+    def checked(self, field: str, value: int | Misread, problems: list[Problem]) -> int:
         """Give the number of option `field`, or `least` and one more in `problems`."""
         if isinstance(value, int):
             return value
@@ -75,8 +75,8 @@ class Order:
     job_path: Path
     as_json: bool
     pdf_path: Path | None
-    seed: int | _Misread
-    colonies: int | _Misread
+    seed: int | Misread
+    colonies: int | Misread
 
     def checked(self, needs: Callable[[Job], list[Problem]] = lambda _: []) -> Request:
         """Read the job and check everything that was asked for.

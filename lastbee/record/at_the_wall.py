@@ -9,7 +9,7 @@ that both say the same.
 from __future__ import annotations
 
 import re
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from lastbee.biology.flight import COLD_STOP_DEGC, FULL_FLIGHT_DEGC
@@ -20,7 +20,7 @@ from lastbee.jobs.sightings import FLYING, MORE_THAN_STRAYS
 from lastbee.jobs.troubles import TOLD, caution_of
 from lastbee.methods import cautions
 from lastbee.methods.circumstances import Circumstances
-from lastbee.units import UNITS, NotAMeasure, length_m, temperature_degc
+from lastbee.units import UNITS, NotAMeasure, temperature_degc
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -228,31 +228,6 @@ def as_data(c: Circumstances = UNKNOWN) -> dict[str, Any]:
     }
 
 
-def circumstances_of(tree: Mapping[str, Any]) -> Circumstances:
-    """What a job's tree says of its site as far as cautions hang on it.
-
-    Parameters
-    ----------
-    tree
-        The tree of a job file, complete or not; what cannot be read counts as unknown.
-    """
-    written = dict(_leaves(tree))
-
-    def yes_no(key: str) -> Literal["yes", "no", "unknown"]:
-        word = _word(written.get(key))
-        return "yes" if word == "yes" else "no" if word == "no" else "unknown"
-
-    year = _number(written.get("building.year_built"))
-    return replace(
-        UNKNOWN,
-        allergic_person=yes_no("people.allergic_person"),
-        public_path_near=yes_no("people.public_path_near"),
-        power_line_near=yes_no("building.power_line_near"),
-        entrance_height_m=_height_m(written.get("building.entrance_height")),
-        year_built=None if year is None else int(year),
-    )
-
-
 def _leaves(tree: Mapping[str, Any], within: str = "") -> Iterator[tuple[str, Any]]:
     for name, value in tree.items():
         if isinstance(value, dict):
@@ -308,12 +283,5 @@ def _number(value: object) -> float | None:
 def _degc(value: object) -> float | None:
     try:
         return temperature_degc(value) if isinstance(value, str) else None
-    except NotAMeasure:
-        return None
-
-
-def _height_m(value: object) -> float | None:
-    try:
-        return length_m(value) if isinstance(value, str) else None
     except NotAMeasure:
         return None

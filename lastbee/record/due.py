@@ -105,8 +105,8 @@ def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
 def card_of(record: Record, plan: Plan | None, today: date) -> Card:
     """What a list shows of a job; see `lastbee.record.card.Card`."""
     progress = None if plan is None else plan.progress
-    site, written = record.tree["site"], [one.entry.written_at for one in record.told]
     standing, kind = _standing(plan)
+    north, east = record.position or (None, None)
     return Card(
         job=record.job,
         stage=stage_of(record, progress, today),
@@ -114,14 +114,14 @@ def card_of(record: Record, plan: Plan | None, today: date) -> Card:
         client=record.client,
         place=record.place,
         phone=record.phone,
-        latitude_deg=site.get("latitude"),
-        longitude_deg=site.get("longitude"),
+        latitude_deg=north,
+        longitude_deg=east,
         standing=standing,
         standing_kind=kind,
         due=due_of(record, plan, today),
         visits=len(record.visits),
         opened_at=min(one.first.written_at for one in record.told),
-        touched_at=max(written),
+        touched_at=max(one.entry.written_at for one in record.told),
         questions=len(record.set_aside),
         photos=len(record.all("photo")),
     )

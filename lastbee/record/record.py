@@ -152,6 +152,21 @@ class Record:
         """Name of the job; never empty."""
         return str(self.tree["title"])
 
+    @property
+    def position(self) -> tuple[float, float] | None:
+        """Degrees north and east of the building, None while nobody wrote them down.
+
+        The firm's own place stands in for a forecast, but it is not where the bees are.
+        """
+        told = [one.body for one in self.all("call")]
+        if self.inspection is not None:
+            told.append(self.inspection.body.get("site", {}))
+        for body in reversed(told):
+            north, east = body.get("latitude"), body.get("longitude")
+            if north is not None and east is not None:
+                return float(north), float(east)
+        return None
+
     def _called(self, key: str) -> Any:
         """What the last call that says anything of it says."""
         calls = reversed(self.all("call"))

@@ -18,7 +18,7 @@ _PLAIN_CARD = (
     "job", "stage", "title", "client", "place", "phone", "latitude_deg", "longitude_deg",
     "standing", "standing_kind", "visits", "opened_at", "touched_at", "questions", "photos",
 )  # fmt: skip
-_DUE = ("what", "on", "why", "hours", "page", "urgency")
+_DUE = ("what", "on", "why", "hours", "page", "urgency", "caution")
 
 
 def entry_values(entry: Entry) -> dict[str, Any]:

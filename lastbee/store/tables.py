@@ -78,6 +78,7 @@ cards = _table(
     Column("due_why", Words),
     Column("due_hours", Words),
     Column("due_page", Text),
+    Column("due_caution", Words),
     Column("due_urgency", Fraction),
     Column("due_rank", Fraction),
     _needed("visits", Whole),

@@ -64,7 +64,7 @@ def _make_record() -> None:
 def _make_cards() -> None:
     """Make the table of what lists show."""
     texts = ("stage", "title", "client", "place", "phone", "standing", "standing_kind")
-    due_texts = ("due_what", "due_on", "due_why", "due_hours", "due_page")
+    due_texts = ("due_what", "due_on", "due_why", "due_hours", "due_page", "due_caution")
     fractions = ("latitude_deg", "longitude_deg", "due_urgency", "due_rank")
     op.create_table(
         "cards",

@@ -1,0 +1,160 @@
+"""The closing certificate of a job, from its record and its last forecast."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from lastbee.documents.certificate import Certificate
+from lastbee.documents.lines import Line, caution_lines, said, sentences
+from lastbee.documents.wording import clean, percent, sentence
+from lastbee.methods.closeout import CLOSE, OPEN, ROB_OUT
+from lastbee.record.due import warranty_until
+from lastbee.words import chance_words, day_words, days_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from lastbee.jobs.progress import CloseOutRow, Progress
+    from lastbee.office.case import Case
+    from lastbee.record.chains import Told
+    from lastbee.record.record import Record
+
+_CLOSED_BY = {
+    ROB_OUT: "the honey robbed out by bees, then closed",
+    OPEN: "opened and cleaned, then closed",
+    CLOSE: "closed as it is, comb left inside",
+}
+# Common practice, no source.
+_FOR_THE_CLIENT = (
+    "If bees go in or out anywhere at this wall, close nothing and spray nothing: call the firm",
+    "Stay out of their flight path. More than about 15 stings, or any trouble breathing, swelling"
+    " or faintness: emergency services at once",
+    "Whoever opens this wall later is told that bees lived in it",
+)
+_NUMBER_LETTERS = 8
+_NOT_LOOKED = "-"
+
+
+def certificate_of(case: Case) -> Certificate | None:
+    """Put the certificate of a job into words; None while nobody has signed one."""
+    record = case.record
+    signed, closing = record.certificate, record.close_out
+    if signed is None or closing is None:
+        return None
+    row = _row(case.progress, str(closing.body["way"]))
+    return Certificate(
+        number=f"{signed.on.year}-{record.job[-_NUMBER_LETTERS:].upper()}",
+        issued=day_words(signed.on),
+        firm=clean(case.firm.name),
+        firm_place=clean(str(case.firm.settings.get("place", ""))),
+        facts=said(
+            Line("Client", clean(record.client)),
+            Line("Place", clean(record.place)),
+            Line("Job", clean(record.title)),
+            Line("Closed", day_words(closing.on)),
+        ),
+        statement=_statement(record, closing),
+        done=_done(record, closing),
+        visits=tuple(_visit_cells(one) for one in record.visits),
+        sure=tuple(_sure(case, closing)),
+        left=_left(case.progress, row, closing),
+        meaning=() if row is None else sentences(row.consequences),
+        closed=tuple(_closed(record, closing)),
+        warranty=f"The firm answers for this wall until {day_words(warranty_until(record))}.",
+        words=sentence(str(signed.body.get("words", ""))),
+        signed_by=clean(str(signed.body["signed_by"])),
+        cautions=caution_lines(_FOR_THE_CLIENT),
+    )
+
+
+def _statement(record: Record, closing: Told) -> str:
+    bees = "The bees were taken out alive by trap-out" if record.is_trap_out else "The work is done"
+    return f"{bees} and the wall was closed on {day_words(closing.on)}."
+
+
+def _done(record: Record, closing: Told) -> tuple[Line, ...]:
+    """The steps of the job with their days."""
+    decided = "" if record.decision is None else str(record.decision.body["way"])
+    cone, visits = "", ""
+    if record.setup is not None:
+        stood = (closing.on - record.setup.on).days
+        cone = f"{day_words(record.setup.on)}, and stood {days_words(stood)}"
+    if record.visits:
+        visits = f"{len(record.visits)}, the last on {day_words(record.visits[-1].on)}"
+    way = str(closing.body["way"])
+    return said(
+        Line("Inspected", "" if record.inspection is None else day_words(record.inspection.on)),
+        Line("Way agreed on", clean(decided)),
+        Line("Cone and box set", cone),
+        Line("Visits", visits),
+        Line("Wall", f"{_CLOSED_BY.get(way, way)}, {day_words(closing.on)}"),
+    )
+
+
+def _visit_cells(one: Told) -> tuple[str, str, str, str]:
+    body = one.body
+    elsewhere: Mapping[str, Any] = body.get("elsewhere", {})
+    was_seen = elsewhere.get("seen")
+    seen = _NOT_LOOKED if was_seen is None else "seen" if was_seen else "none seen"
+    frames = body.get("box", {}).get("frames_of_bees")
+    return (
+        day_words(one.on),
+        _count(body.get("count", {}), "out") or _NOT_LOOKED,
+        _count(elsewhere, "in") or seen,
+        _NOT_LOOKED if frames is None else f"{frames:g}",
+    )
+
+
+def _count(table: Mapping[str, Any], key: str) -> str:
+    count, minutes = table.get(key), table.get("minutes")
+    return "" if count is None or minutes is None else f"{count} in {minutes:g} minutes"
+
+
+def _sure(case: Case, closing: Told) -> Iterator[str]:
+    """How sure it was at closing and how that was reached, or why it was closed all the same."""
+    progress, reason = case.progress, sentence(str(closing.body.get("reason", "")))
+    if not case.record.is_trap_out:
+        yield "The nest was reached by hand; no forecast was needed to know it empty."
+    elif progress is None:
+        yield "No forecast was made of how far the wall had emptied."
+    else:
+        chance = progress.clearance.probability_empty
+        yield (
+            f"After the visit of {day_words(progress.as_of)} the chance that it was empty was"
+            f" {chance_words(chance)}; the firm asks for {percent(progress.clearance.confidence)}."
+        )
+        if progress.clearance.is_clear:
+            last = progress.visits[-1] if progress.visits else None
+            if last is not None:
+                yield f"It was reached by what was seen there: {'; '.join(map(clean, last.seen))}."
+        elif not reason:
+            yield "It was closed before that was reached; nobody wrote down why."
+    if reason:
+        yield f"Why it was closed then: {reason}"
+
+
+def _row(progress: Progress | None, way: str) -> CloseOutRow | None:
+    if progress is None:
+        return None
+    return next((row for row in progress.close_out if row.key == way), None)
+
+
+def _left(progress: Progress | None, row: CloseOutRow | None, closing: Told) -> tuple[Line, ...]:
+    found = clean(str(closing.body.get("honey_left", "")))
+    forecast = "" if row is None else clean(row.honey_left.words)
+    if row is None and progress is not None:
+        honey = (item.words for item in progress.now if item.key == "honey_in_wall")
+        forecast = clean(next(honey, ""))
+    lines = said(Line("Honey, as seen", found), Line("Honey, as forecast", forecast))
+    return lines or (Line("Honey", "not known"),)
+
+
+def _closed(record: Record, closing: Told) -> Iterator[str]:
+    gaps = 0 if record.setup is None else int(record.setup.body.get("gaps_closed") or 0)
+    at_visits = [one for one in record.visits if one.body.get("did", {}).get("closed_gap")]
+    if gaps:
+        yield f"{gaps} gap{'s' if gaps != 1 else ''} when the cone was set."
+    for one in at_visits:
+        yield f"A gap at the visit of {day_words(one.on)}."
+    done = closing.body.get("done", ())
+    yield from sentences([done] if isinstance(done, str) else map(str, done))

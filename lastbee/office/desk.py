@@ -1,0 +1,327 @@
+"""The desk: everything that a page, a phone or a command asks of the firm's record.
+
+A use case is one method and one transaction. What comes in is kept as it is; cards and
+questions for the forecaster are worked out anew in the same breath, so that no list ever
+lags behind what was written.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from lastbee.office.case import Case, Plans
+from lastbee.office.forecast_queue import ForecastQueue
+from lastbee.office.renewal import RENEWED, day_at, renew
+from lastbee.office.weather import weather_near
+from lastbee.record.card import OPEN_STAGES
+from lastbee.record.entry import new_id
+from lastbee.record.firm import firm_of
+from lastbee.record.forecast import Forecast
+from lastbee.record.record import record_of
+from lastbee.record.rules import problems_of
+from lastbee.record.tables import faults_of_body
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from datetime import date, datetime
+
+    from lastbee.errors import Problem
+    from lastbee.jobs.plan import Plan
+    from lastbee.office.pictures import Picture
+    from lastbee.office.weather import Weather
+    from lastbee.record.card import Card, Stage
+    from lastbee.record.entry import Entry
+    from lastbee.record.firm import Firm
+    from lastbee.store.book import Book
+    from lastbee.store.reading import Reading
+    from lastbee.store.writing import Writing
+
+ID_BYTES = 10
+CARDS_ON_A_PAGE = 50
+MOST_OPEN = 1_000
+NO_PICTURES: Mapping[str, Picture] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What became of entries that were handed in.
+
+    Attributes
+    ----------
+    kept
+        Ids of those that are new and now kept.
+    was_there
+        Ids of those that were kept before; handing in twice is no error.
+    problems
+        What is to be mended, over all entries; the field is the dotted key within the body.
+    by_entry
+        The same by the id of the entry.
+    """
+
+    kept: tuple[str, ...] = ()
+    was_there: tuple[str, ...] = ()
+    by_entry: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is to be mended, over all entries."""
+        return tuple(problem for problems in self.by_entry.values() for problem in problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """One page of a list of jobs; `count` is that of all pages, `page` begins at 1."""
+
+    cards: tuple[Card, ...]
+    count: int
+    page: int
+    size: int
+
+    @property
+    def pages(self) -> int:
+        """How many pages there are, at least one."""
+        return max(1, -(-self.count // self.size))
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """What the day asks for: `due` most urgent first, `questions` what waits to be mended."""
+
+    day: date
+    due: tuple[Card, ...]
+    questions: tuple[Card, ...]
+
+
+class Desk:
+    """The use cases of the record; safe to use from several threads.
+
+    Parameters
+    ----------
+    book
+        The firm's file.
+    clock
+        Gives the moment, aware.
+    randomness
+        Gives so many random bytes.
+    heard
+        Called after something new was kept, so that a forecaster can be woken.
+    """
+
+    def __init__(
+        self,
+        book: Book,
+        clock: Callable[[], datetime],
+        *,
+        randomness: Callable[[int], bytes] = os.urandom,
+        heard: Callable[[], None] = lambda: None,
+    ) -> None:
+        self._book = book
+        self._clock = clock
+        self._randomness = randomness
+        self._plans = Plans()
+        self.heard = heard
+
+    @property
+    def book(self) -> Book:
+        """The firm's file."""
+        return self._book
+
+    @property
+    def queue(self) -> ForecastQueue:
+        """The forecasts that wait to be computed."""
+        return ForecastQueue(self._book, self._plans, self._clock)
+
+    def now(self) -> datetime:
+        """The moment, aware."""
+        return self._clock()
+
+    def day(self, firm: Firm | None = None) -> date:
+        """The day at the firm."""
+        return day_at(firm or self.firm(), self._clock())
+
+    def new_id(self) -> str:
+        """An id for a new job or entry."""
+        return new_id(self._clock(), self._randomness(ID_BYTES))
+
+    # What comes in
+
+    def take_in(
+        self,
+        entries: Sequence[Entry],
+        pictures: Mapping[str, Picture] = NO_PICTURES,
+        *,
+        strict: bool,
+    ) -> Receipt:
+        """Keep entries and their pictures.
+
+        Parameters
+        ----------
+        entries
+            In the order in which they were written.
+        pictures
+            Pictures by the SHA-256 of their full size.
+        strict
+            Whether a single problem keeps everything out, as on a form that can be mended at
+            once. Otherwise all is kept, and the receipt says what waits to be mended.
+        """
+        with self._book.writing() as writing:
+            firm = firm_of(writing.firm_entries())
+            new = _new_ones(writing, entries)
+            if strict and (faults := self._faults(writing, new, firm)):
+                return Receipt(by_entry=faults)
+            for sha in pictures:
+                if not writing.has_picture(sha):
+                    picture = pictures[sha]
+                    writing.keep_picture(sha, picture.jpeg, picture.small_jpeg)
+            for entry in new:
+                writing.append(entry)
+            self._renew_all(writing, new)
+            there = {entry.id for entry in entries} - {entry.id for entry in new}
+            receipt = Receipt(
+                kept=tuple(entry.id for entry in new),
+                was_there=tuple(dict.fromkeys(e.id for e in entries if e.id in there)),
+                by_entry=self._set_aside(writing, new),
+            )
+        if receipt.kept:
+            self.heard()
+        return receipt
+
+    def ask_again(self, job: str) -> None:
+        """Have the forecast of a job computed once more, as after one that failed."""
+        self.queue.ask_again(job)
+        self.heard()
+
+    # What is asked
+
+    def case(self, job: str) -> Case:
+        """All of one job.
+
+        Raises
+        ------
+        LookupError
+            If no entry belongs to a job with this id.
+        """
+        with self._book.reading() as reading:
+            entries = tuple(reading.entries_of(job))
+            if not entries:
+                raise LookupError(f"no entry belongs to a job {job!r}")
+            firm = firm_of(reading.firm_entries())
+            forecast = reading.forecast(job) or Forecast(job)
+        record = record_of(job, entries, firm)
+        return Case(record, forecast, self._plans.plan_of(forecast), firm, self.day(firm))
+
+    def firm(self) -> Firm:
+        """The firm, its people and its kit."""
+        with self._book.reading() as reading:
+            return firm_of(reading.firm_entries())
+
+    def today(self, until: date | None = None, limit: int = CARDS_ON_A_PAGE) -> Today:
+        """What is due by a day, the present one if none is named."""
+        day = self.day()
+        with self._book.reading() as reading:
+            return Today(day, reading.due(until or day, limit), reading.questions(limit))
+
+    def stage_counts(self) -> dict[Stage, int]:
+        """How many jobs there are in each stage that any is in."""
+        with self._book.reading() as reading:
+            return reading.stage_counts()
+
+    def cards(
+        self,
+        stages: Sequence[Stage] = (),
+        search: str = "",
+        *,
+        page: int = 1,
+        size: int = CARDS_ON_A_PAGE,
+    ) -> Listing:
+        """One page of the list of jobs in some stages (all if none is named)."""
+        with self._book.reading() as reading:
+            count = reading.count_cards(stages=stages, search=search)
+            page = min(max(1, page), max(1, -(-count // size)))
+            cards = reading.cards(
+                stages=stages, search=search, limit=size, offset=(page - 1) * size
+            )
+        return Listing(cards, count, page, size)
+
+    def forecast(self, job: str) -> Forecast:
+        """How the forecast of a job stands; state "none" where there is no such job."""
+        with self._book.reading() as reading:
+            return reading.forecast(job) or Forecast(job)
+
+    def entry(self, entry: str) -> Entry | None:
+        """One entry by its id."""
+        with self._book.reading() as reading:
+            return reading.entry(entry)
+
+    def picture(self, sha: str, *, small: bool = False) -> bytes | None:
+        """A kept picture as JPEG, None if there is none."""
+        with self._book.reading() as reading:
+            return reading.picture(sha, small=small)
+
+    def weather_at(self, job: str, at: datetime) -> Weather | None:
+        """Weather that the crew wrote down near a job and near a moment, None without any."""
+        with self._book.reading() as reading:
+            firm = firm_of(reading.firm_entries())
+            return weather_near(reading, job, at, firm)
+
+    # Within
+
+    def _renew_all(self, writing: Writing, new: Sequence[Entry]) -> None:
+        """Renew the jobs that entries belong to; all that are open where the firm changed."""
+        firm = firm_of(writing.firm_entries())
+        jobs = {entry.job for entry in new if entry.job is not None}
+        if any(entry.kind == "firm" for entry in new):
+            jobs |= {card.job for card in writing.cards(OPEN_STAGES, limit=MOST_OPEN)}
+            writing.keep_setting(RENEWED, "")  # the rest follows in the background
+        today = self.day(firm)
+        for job in sorted(jobs):
+            renew(writing, job, firm, today, self._plans)
+
+    def _faults(
+        self, reading: Reading, new: Iterable[Entry], firm: Firm
+    ) -> dict[str, tuple[Problem, ...]]:
+        """What stands against each entry, given all those before it."""
+        faults: dict[str, tuple[Problem, ...]] = {}
+        told: dict[str, list[Entry]] = {}
+        for entry in new:
+            if entry.job is None:
+                problems = faults_of_body(entry.kind, entry.body)
+            else:
+                if entry.job not in told:
+                    told[entry.job] = list(reading.entries_of(entry.job))
+                record = record_of(entry.job, told[entry.job], firm)
+                plan = self._plans.plan_of(reading.forecast(entry.job))
+                progress = None if plan is None else plan.progress
+                problems = problems_of(record, entry, progress, _refused(plan))
+                told[entry.job].append(entry)
+            if problems:
+                faults[entry.id] = problems
+        return faults
+
+    def _set_aside(self, reading: Reading, new: Sequence[Entry]) -> dict[str, tuple[Problem, ...]]:
+        """The problems of those entries that cannot be used as they stand."""
+        firm = firm_of(reading.firm_entries())
+        found = {
+            told.entry.id: told.problems
+            for job in dict.fromkeys(entry.job for entry in new if entry.job is not None)
+            for told in record_of(job, reading.entries_of(job), firm).set_aside
+        }
+        found |= {e.id: faults_of_body(e.kind, e.body) for e in new if e.job is None}
+        return {entry.id: found[entry.id] for entry in new if found.get(entry.id)}
+
+
+def _new_ones(reading: Reading, entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    """Those that are not kept yet, each once."""
+    by_id: dict[str, Entry] = {}
+    for entry in entries:
+        by_id.setdefault(entry.id, entry)
+    return tuple(entry for entry in by_id.values() if reading.entry(entry.id) is None)
+
+
+def _refused(plan: Plan | None) -> frozenset[str]:
+    """Keys of the ways that a plan refuses."""
+    methods = () if plan is None else plan.methods
+    return frozenset(row.key for row in methods if row.status == "refused")
