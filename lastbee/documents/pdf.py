@@ -26,6 +26,8 @@ from lastbee.jobs.plan import Plan
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from lastbee.documents.charts import Chart
     from lastbee.jobs.progress import Progress
 
@@ -152,22 +154,43 @@ def _best_fit(name: str, part: dict[str, Any], ways: tuple[_Fit, ...]) -> _Fit:
 def _options(parts: dict[str, dict[str, Any]], fits: dict[str, _Fit]) -> dict[str, Any]:
     """Give the arguments that compiling and measuring share."""
     title = next(iter(parts.values()))["title"]
-    content = {"labels": lines.LABELS | LABELS, "made_by": lines.MADE_BY, **parts}
+    labels = lines.LABELS | LABELS
+    return typst_options(
+        _TEMPLATES,
+        title,
+        {"labels": labels, "made_by": lines.MADE_BY, **parts},
+        themes=" ".join(theme for fit in fits.values() for theme in fit.themes),
+        **{f"{name}_size": str(fit.size_pt) for name, fit in fits.items()},
+    )
+
+
+def typst_options(
+    templates: Mapping[str, str], title: str, content: dict[str, Any], **inputs: str
+) -> dict[str, Any]:
+    """Give typst what it needs to set `content`, which reaches the page as text only.
+
+    Parameters
+    ----------
+    templates
+        Files of this package by the names under which they know each other.
+    title
+        Name of the document, for other programs.
+    content
+        Ready words as JSON values; the templates find them in `data`.
+    inputs
+        Further inputs of the templates.
+    """
     # The title of the file is data for other programs: no break marks in it.
     words = json.dumps({**_breakable(content), "title": title}, ensure_ascii=False)
     is_covered = set(map(ord, words)) <= _covered_letters()
     folder = resources.files("lastbee.documents")
     return {
-        "input": {name: folder.joinpath(file).read_bytes() for name, file in _TEMPLATES.items()},
+        "input": {name: folder.joinpath(file).read_bytes() for name, file in templates.items()},
         # Letters beyond the fonts that come along are taken from the machine's own, if it
         # has them; the folder's font of last resort would stand in their way.
         "font_paths": [str(_font_folder())] if is_covered else [],
         "ignore_system_fonts": is_covered,
-        "sys_inputs": {
-            "words": words,
-            "themes": " ".join(theme for fit in fits.values() for theme in fit.themes),
-            **{f"{name}_size": str(fit.size_pt) for name, fit in fits.items()},
-        },
+        "sys_inputs": {"words": words, **inputs},
     }
 
 

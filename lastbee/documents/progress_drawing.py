@@ -37,8 +37,8 @@ _HEIGHTS = (3.0, 1.0)  # of the first panel and of each below
 _LETTER_MM, _LEFT_MM = 1.35, 16.0
 _ROW_PT = 8.5
 # With so few bees left the axis is widened near zero, or nothing ahead could be seen.
-_FEW_SHARE = 0.15
-_WIDENED_TICKS = (0, 100, 1_000, 2_500, 5_000, 10_000, 20_000, 40_000, 80_000)
+FEW_SHARE = 0.15
+WIDENED_TICKS = (0, 100, 1_000, 2_500, 5_000, 10_000, 20_000, 40_000, 80_000)
 
 
 def course_svg(chart: CourseChart, width_mm: float, height_mm: float) -> str:
@@ -87,7 +87,7 @@ def _draw_fan(axes: Axes, fan: Fan, chart: CourseChart) -> None:
     axes.set_xlim(0, max(1, chart.days - 1))
     axes.set_ylim(0, _headroom(fan))
     count_axis(axes, fan.unit, most_steps=5 if fan is chart.fans[0] else 3)
-    if max(fan.now.high90[since:], default=0.0) < _FEW_SHARE * max(fan.now.high90):
+    if max(fan.now.high90[since:], default=0.0) < FEW_SHARE * max(fan.now.high90):
         _widen(axes)
     if fan is not chart.fans[0]:
         axes.set_title(fan.label, loc="left", fontsize=7.0, color=INK, weight="bold", pad=3.0)
@@ -105,7 +105,7 @@ def _widen(axes: Axes) -> None:
 
     top = axes.get_ylim()[1]
     axes.set_yscale("function", functions=(lambda v: np.sqrt(np.maximum(v, 0.0)), np.square))
-    axes.set_yticks([tick for tick in _WIDENED_TICKS if tick <= top])
+    axes.set_yticks([tick for tick in WIDENED_TICKS if tick <= top])
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     axes.minorticks_off()
     axes.set_ylim(0, top)

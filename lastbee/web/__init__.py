@@ -1,0 +1,1 @@
+"""The field app: pages, forms, and the work without signal."""

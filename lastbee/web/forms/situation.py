@@ -1,0 +1,49 @@
+"""What the forms of one job go by: its circumstances, what the forecast says, who works there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from lastbee.record.circumstances import circumstances_told
+
+if TYPE_CHECKING:
+    from lastbee.jobs.plan import Plan
+    from lastbee.jobs.progress import Progress
+    from lastbee.methods.circumstances import Circumstances
+    from lastbee.office.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """What a form may say of the job that it is for.
+
+    `people` are the names of the firm's people who are still there, `boxes` the labels of its
+    boxes.
+    """
+
+    circumstances: Circumstances
+    plan: Plan | None = None
+    progress: Progress | None = None
+    people: tuple[str, ...] = ()
+    boxes: tuple[str, ...] = ()
+    is_trap_out: bool = True
+
+
+def situation_of(case: Case) -> Situation:
+    """The situation of a job as its record tells it."""
+    firm = case.firm
+    return Situation(
+        circumstances=circumstances_told(case.record),
+        plan=case.plan,
+        progress=case.progress,
+        people=tuple(
+            str(one.body["name"]) for one in firm.people if one.body.get("is_gone") is not True
+        ),
+        boxes=tuple(
+            str(one.body["label"])
+            for one in firm.kit
+            if one.body.get("sort") == "box" and one.body.get("label")
+        ),
+        is_trap_out=case.record.is_trap_out,
+    )

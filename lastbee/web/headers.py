@@ -1,0 +1,27 @@
+"""Headers of every answer: what browsers may load, show and tell about our pages.
+
+References
+----------
+Content Security Policy Level 3, W3C; Referrer Policy, W3C; Fetch Standard, WHATWG.
+"""
+
+from __future__ import annotations
+
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'self'; img-src 'self' blob:; object-src 'none'; base-uri 'none'; "
+        "form-action 'self'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    # Not no-referrer: browsers would then hide the origin of our own forms from us.
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), geolocation=(self), microphone=()",
+}
+
+PAGES_STAY_WITH_THE_READER = "private, no-cache"
+"""Cache-Control of whatever says nothing else: kept by one browser, asked for anew."""
+
+KEPT_FOR_GOOD = "public, max-age=31536000, immutable"
+"""Cache-Control of what changes its address whenever it changes."""

@@ -1,0 +1,1 @@
+"""The pages: each module has `routes()`, which `lastbee.web.app` collects."""
