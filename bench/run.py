@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 import numba
 import numpy as np
 
-from bench import against_smcpy
+from bench import against_smcpy, pages
 from bench.eight_visits import EXAMPLE
 from bench.visits import Update, kernel_timed
 from lastbee.biology.constants import Column
@@ -308,6 +308,22 @@ def help_time() -> list[Row]:
     return [Row("help_seconds", "lastbee --help, s", found["help"], 0.5, False, limits)]
 
 
+def page_times() -> list[Row]:
+    """Time every page of the app, on the invented firm and on one of many jobs."""
+    demo, many = found = pages.measure()
+    print(*pages.report(found), sep="\n")
+    limits = "whatever else ran on the two cores, or the page named above"
+    return [
+        Row("pages_demo_p95_ms", "slowest page, demo, p95, ms", demo.p95_ms, 150.0, False, limits),
+        Row(
+            "pages_many_p95_ms", f"slowest page, {many.jobs:,} jobs, p95, ms", many.p95_ms, 150.0,
+            False, limits,
+        ),
+        Row("pages_statements", "most statements of a page", float(many.statements), None, False,
+            ""),
+    ]  # fmt: skip
+
+
 def table(rows: list[Row]) -> str:
     """Lines to print: value, aim, and for a missed aim what limits it."""
     lines = [f"{'what':44}{'measured':>12}{'aim':>12}", "-" * 68]
@@ -338,6 +354,7 @@ def main() -> int:
     rows += visits_reference()
     rows += growth(question)
     rows += help_time()
+    rows += page_times()
     print(table(rows))
     OUT.parent.mkdir(exist_ok=True)
     figures = {row.key: row.value for row in rows}
