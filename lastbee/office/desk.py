@@ -183,7 +183,7 @@ class Desk:
             receipt = Receipt(
                 kept=tuple(entry.id for entry in new),
                 was_there=tuple(dict.fromkeys(e.id for e in entries if e.id in there)),
-                by_entry=self._set_aside(writing, new),
+                by_entry=self._set_aside(writing, entries),
             )
         if receipt.kept:
             self.heard()

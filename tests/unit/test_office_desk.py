@@ -106,6 +106,15 @@ def test_handing_in_twice_changes_nothing_and_is_no_error(desk: Desk) -> None:
     assert (count_of(desk), desk.cards().cards[0]) == (kept, card)
 
 
+def test_what_waits_to_be_mended_is_said_again_when_it_is_handed_in_again(desk: Desk) -> None:
+    """The first answer may have been lost on its way to the phone."""
+    early = written("visit", date="2026-06-01")
+    first = desk.take_in([*trap_out(), early], strict=False)
+    second = desk.take_in([early], strict=False)
+    assert (second.kept, second.was_there) == ((), (early.id,))
+    assert second.problems == first.problems != ()
+
+
 def test_an_entry_twice_in_one_posting_is_kept_once(desk: Desk) -> None:
     receipt = desk.take_in([inspection(), inspection()], strict=True)
     assert receipt.kept == (inspection().id,)

@@ -16,11 +16,14 @@ import pytest
 from document_reading import squeezed, strings
 from record_factory import CERTIFICATE, CLOSE_OUT, VISIT, Writer
 
+from lastbee.colony.course import Trouble
 from lastbee.documents.as_json import adapter_of, plan_to_json
 from lastbee.documents.outline import outline
 from lastbee.documents.progress_outline import progress_outline
 from lastbee.jobs.plan import Plan
+from lastbee.jobs.troubles import TOLD, caution_of
 from lastbee.office.desk import Desk
+from lastbee.record.at_the_wall import UNKNOWN
 from lastbee.record.entry import WITHDRAWN
 
 if TYPE_CHECKING:
@@ -163,6 +166,17 @@ def test_a_waiting_forecast_is_watched_with_and_without_script(told: Told) -> No
     assert f'data-standing="/job/{told.job}/standing"' in page
     assert re.search(r'<noscript><meta http-equiv="refresh" content="\d+"></noscript>', page)
     assert 'id="standing"' in told.page("/standing")
+
+
+def test_what_a_visit_plainly_shows_is_said_before_any_forecast(told: Told) -> None:
+    told.story("set-up")
+    told.write("visit", VISIT | {"cone": "blocked"})
+    words = told.words()
+    assert words.index("Before you leave the wall") < words.index("Next step")
+    assert TOLD[Trouble.CLOGGED].remedy in words
+    assert caution_of(Trouble.CLOGGED, UNKNOWN).split(":")[0] in words
+    told.forecast(progress_factory.story_plan())
+    assert "Before you leave the wall" not in told.words()
 
 
 def test_a_running_forecast_says_how_far_it_has_come(told: Told) -> None:

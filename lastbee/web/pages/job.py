@@ -21,6 +21,8 @@ from lastbee.documents.symbols import SYMBOLS
 from lastbee.documents.time_line import time_line
 from lastbee.documents.time_line_svg import DESK, PHONE, time_line_svg
 from lastbee.documents.wording import clean
+from lastbee.record.at_the_wall import advice
+from lastbee.record.circumstances import circumstances_told
 from lastbee.record.due import due_of, stage_of
 from lastbee.web.diary import diary_of, items_of, writings_of
 from lastbee.web.forecast_state import forecast_state
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 
     from lastbee.jobs.plan import Plan
     from lastbee.office.case import Case
+    from lastbee.record.at_the_wall import Rule
     from lastbee.record.card import Due
 
 _NO_FORECAST = "There is no forecast of this job yet."
@@ -150,12 +153,22 @@ def standing_of(case: Case) -> dict[str, Any]:
         "stage_words": STAGE_WORDS,
         "due": due,
         "main_action": main_action_of(record, due),
+        "before_leaving": _before_leaving(case),
         "state": forecast_state(case),
         "last": closed or last_forecast(plan),
         "has_plan": plan is not None,
         "is_closed": closed is not None,
         **_picture(case, due),
     }
+
+
+def _before_leaving(case: Case) -> tuple[Rule, ...]:
+    """What the last visit plainly calls for, while whoever wrote it may still be at the wall."""
+    visits = case.record.visits
+    if not visits or case.record.close_out is not None:
+        return ()
+    is_new = case.plan is None or case.forecast.is_stale or visits[-1].on == case.today
+    return advice(visits[-1].body, circumstances_told(case.record)) if is_new else ()
 
 
 def _picture(case: Case, due: Due | None) -> dict[str, Any]:
