@@ -102,7 +102,7 @@ def report(found: tuple[Firm, ...]) -> list[str]:
 def _asked(name: str, path: Path, job: str) -> Firm:
     """Keep a forecast for one job, and ask for every page."""
     _keep_forecast(path, job)
-    addresses = _addresses(job)
+    addresses = addresses_of(job)
     with Book.open(path, NOW) as book:
         jobs = Desk(book, lambda: NOW).cards().count
         client = TestClient(_app(book), base_url="http://localhost")
@@ -113,7 +113,8 @@ def _asked(name: str, path: Path, job: str) -> Firm:
     return Firm(name, jobs, tuple(Answers(*page) for page in pages))
 
 
-def _addresses(job: str) -> list[str]:
+def addresses_of(job: str) -> list[str]:
+    """Every page that a working day opens, on a firm in which one job is of interest."""
     return [
         "/", "/calls", "/calls/new", "/jobs", "/jobs?stage=trapping", "/jobs?q=weir+97",
         "/jobs?page=100", "/people", "/firm", "/saved", "/offline", "/today.json",

@@ -204,14 +204,26 @@ class Desk:
         LookupError
             If no entry belongs to a job with this id.
         """
+        (case,) = self.cases(job)
+        return case
+
+    def cases(self, *jobs: str) -> tuple[Case, ...]:
+        """All of some jobs, in the order in which they are named; see `case`."""
         with self._book.reading() as reading:
-            entries = tuple(reading.entries_of(job))
-            if not entries:
-                raise LookupError(f"no entry belongs to a job {job!r}")
+            told: dict[str, list[Entry]] = {job: [] for job in jobs}
+            for entry in reading.entries_of(*told):
+                told[str(entry.job)].append(entry)
+            forecasts = {forecast.job: forecast for forecast in reading.forecasts(*told)}
             firm = firm_of(reading.firm_entries())
-            forecast = reading.forecast(job) or Forecast(job)
-        record = record_of(job, entries, firm)
-        return Case(record, forecast, self._plans.plan_of(forecast), firm, self.day(firm))
+        today = self.day(firm)
+        cases = []
+        for job in jobs:
+            if not told[job]:
+                raise LookupError(f"no entry belongs to a job {job!r}")
+            forecast = forecasts.get(job) or Forecast(job)
+            plan = self._plans.plan_of(forecast)
+            cases.append(Case(record_of(job, told[job], firm), forecast, plan, firm, today))
+        return tuple(cases)
 
     def firm(self) -> Firm:
         """The firm, its people and its kit."""

@@ -49,9 +49,9 @@ class Reading:
         """Every entry of the firm and its jobs, in the order in which they came in."""
         return self._entries(select(entries).order_by(entries.c.received))
 
-    def entries_of(self, job: str) -> tuple[Entry, ...]:
-        """Entries of a job, in the order in which they came in; none for an unknown job."""
-        asked = select(entries).where(entries.c.job == job).order_by(entries.c.received)
+    def entries_of(self, *of_jobs: str) -> tuple[Entry, ...]:
+        """Entries of some jobs, in the order in which they came in; none for an unknown one."""
+        asked = select(entries).where(entries.c.job.in_(of_jobs)).order_by(entries.c.received)
         return tuple(self._entries(asked))
 
     def firm_entries(self) -> tuple[Entry, ...]:
@@ -125,7 +125,11 @@ class Reading:
 
     def forecast(self, job: str) -> Forecast | None:
         """The forecast of a job; None where none was ever asked for."""
-        return next(iter(self._forecasts(_FORECASTS.where(forecasts.c.job == job))), None)
+        return next(iter(self.forecasts(job)), None)
+
+    def forecasts(self, *of_jobs: str) -> tuple[Forecast, ...]:
+        """The forecasts of some jobs, where any was ever asked for."""
+        return self._forecasts(_FORECASTS.where(forecasts.c.job.in_(of_jobs)))
 
     def waiting(self, limit: int = 1) -> tuple[Forecast, ...]:
         """Forecasts that wait to be computed: most urgent first, then the older job."""

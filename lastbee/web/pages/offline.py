@@ -131,7 +131,7 @@ def _worth_keeping(request: Request) -> Response:
     pressing = {card.job for card in due}
     open_jobs = desk.cards(OPEN_STAGES, size=MOST_OTHERS).cards
     others = tuple(card for card in open_jobs if card.job not in pressing)
-    cases = tuple(desk.case(card.job) for card in due)
+    cases = desk.cases(*(card.job for card in due))
     about = f"{_assets_of(request).version} {today} "
     lists = _stamp(about, *map(repr, (*due, *others)))
     pages = dict(
