@@ -69,7 +69,9 @@ docs: $(VENV)/.tools-are-set-up schema  ## renew tables, shown output and pictur
 	$(BIN)/python -m docs.constants_table
 	$(BIN)/python -m docs.tutorial_output
 	$(BIN)/python -m docs.outside_checks
+	$(BIN)/python -m docs.triage_tables
 	$(BIN)/python -m docs.picture
+	$(BIN)/python -m docs.screens
 
 # Needs `uv` on the PATH; see docs/decisions/0006-locked-dependencies.md.
 LOCK := uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \

@@ -168,7 +168,7 @@ BIOLOGY = (
 )  # fmt: skip
 TABLES = {"published models": PUBLISHED, "biology": BIOLOGY}
 # Modules of verify/ whose output the page shows and `--long` renews.
-LONG = ("calibration", "other_model", "running", "other_running", "visits_saving")
+LONG = ("kills", "calibration", "other_model", "running", "other_running", "visits_saving")
 
 
 def rows_of(checks: tuple[Check, ...]) -> list[str]:

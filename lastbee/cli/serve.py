@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 THIS_COMPUTER = "127.0.0.1"
 PORT = WholeNumber(0, 65_535)
 USUAL_PORT = 8765
-_SECRET = "joining_secret"  # noqa: S105  (the name of the setting, not the secret)
-_SECRET_BYTES = 24
 
 port_option = click.option(
     "--port",
@@ -58,12 +56,19 @@ port_option = click.option(
     type=click.Path(path_type=Path),
     help="Private key of the certificate (PEM).",
 )
+@click.option(
+    "--new-link",
+    "is_new_link",
+    is_flag=True,
+    help="Make a new joining link, which shuts every device out.",
+)
 def serve(
     record_path: Path | None,
     port: int | Misread,
     host: str,
     certificate_path: Path | None,
     key_path: Path | None,
+    is_new_link: bool,
 ) -> None:
     """Serve the firm's record as web pages until Ctrl-C.
 
@@ -81,22 +86,20 @@ def serve(
     certificate = checked_certificate(certificate_path, key_path)
     with open_book(record_path, is_made=True) as book, open_door(host, port_number) as listening:
         door = Door(listening, host, certificate)
-        token = None if door.is_on_this_computer else joining_secret(book)
+        token = _token(book, door, is_new_link=is_new_link)
         _tell(book, door, token)
         _run(book, door, token)
     _say(f"Stopped. Everything is in {book.path}")
 
 
-def joining_secret(book: Book) -> str:
-    """Give the secret of the joining link, made on first use and kept in the file."""
-    import secrets
+def _token(book: Book, door: Door, *, is_new_link: bool) -> str | None:
+    """Secret of the joining link, made anew if asked for; None where nobody can join."""
+    from lastbee.office.joining import joining_secret, make_new_link
 
-    with book.writing() as writing:
-        kept = writing.setting(_SECRET)
-        if kept is None:
-            kept = secrets.token_urlsafe(_SECRET_BYTES)
-            writing.keep_setting(_SECRET, kept)
-    return kept
+    if is_new_link:
+        make_new_link(book)
+        _say("Every device is shut out, and joins anew with the link that --host prints.\n")
+    return None if door.is_on_this_computer else joining_secret(book)
 
 
 def _run(book: Book, door: Door, token: str | None) -> None:

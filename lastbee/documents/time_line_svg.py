@@ -95,6 +95,16 @@ def text_width(words: str, size: float) -> float:
     return len(words) * size * _LETTER
 
 
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """The room that words take in the picture."""
+
+    left: float
+    right: float
+    top: float
+    foot: float
+
+
 class _Drawing:
     """One picture in the making; `y` grows downward as parts are added."""
 
@@ -111,6 +121,7 @@ class _Drawing:
         self.row = form.text * 1.45
         self.y = 0.0
         self.now_parts: list[tuple[float, float]] = []
+        self.words: list[_Words] = []
 
     def drawn(self) -> str:
         """Draw from top to bottom, the line of today through it all at last."""
@@ -154,13 +165,15 @@ class _Drawing:
 
     def _room_for_now(self) -> None:
         self.y += self.row + 6.0
+        if self.line.wall is None and self.line.scale.folds:
+            self.y += self.row  # for how long each fold is
 
     def _now(self) -> None:
         """The line of today, its tag on top, and the words for what lies on either side."""
         x, size = self.x(self.line.now), self.form.text
-        self._line("pole", x, self.row, x, self.y, into=self.back)
+        self._upright("pole", x, self.row, self.y)
         for top, foot in self.now_parts:
-            self._line("now", x, top, x, foot, into=self.back)
+            self._upright("now", x, top, foot)
         words = f"today, {short_day_words(self.line.now)}"
         width = text_width(words, size) + 14.0
         left = min(max(0.0, x - width / 2.0), self.form.width - width)
@@ -266,16 +279,22 @@ class _Drawing:
         if self.line.wall is None:
             self.y += 4.0
             return
+        self._ticks()
+        self.y += 1.35 * self.row
+
+    def _ticks(self) -> None:
+        """Mondays along the line, with their dates where no upright runs through those."""
+        uprights = [self.x(day) for day, _ in self._hung_moments()] + [self.x(self.line.now)]
         taken = -1.0e9
         for day in self.line.scale.ticks(most=int(self.room // 52.0)):
             x, words = self.x(day), short_day_words(day)
             self._line("pole", x, self.y, x, self.y + 5.0)
             half = text_width(words, self.form.text) / 2.0
             centre = min(max(x, half), self.form.width - half)
-            if centre - half > taken + 4.0:
+            is_crossed = any(abs(upright - centre) < half + 1.0 for upright in uprights)
+            if not is_crossed and centre - half > taken + 4.0:
                 self._text("quiet", centre, self.y + self.row, words, anchor="middle")
                 taken = centre + half
-        self.y += 1.35 * self.row
 
     def _fold(self, start: float, end: float, words: str) -> None:
         """A stretch left out: a wave, and how long it is where there is room."""
@@ -288,13 +307,10 @@ class _Drawing:
     def _events(self) -> None:
         """Moments hung below the spine, those of one day on one pole."""
         spine = self.y if self.line.wall is None else self.y - 1.35 * self.row
-        numbered = {point.day for point in self.line.wall.points} if self.line.wall else set()
-        groups: dict[tuple[date, bool], list[Moment]] = {}
         for one in self.line.moments:
             look = "disc" if one.is_ahead else "dot"
             self._add("circle", look, cx=self.x(one.day), cy=spine, r=4.0)
-            if one.kind != "visit" or one.day not in numbered:
-                groups.setdefault((one.day, one.is_ahead), []).append(one)
+        groups = self._hung_moments()
         days = [day for day, _ in groups]
         words = [
             f"{', '.join(dict.fromkeys(_short(one) for one in told))} {self._day(day)}"
@@ -306,6 +322,15 @@ class _Drawing:
             if flag is not None:
                 self._event(told[0], flag, spine, said)
         self.y += rows * self.row + 4.0
+
+    def _hung_moments(self) -> dict[tuple[date, bool], list[Moment]]:
+        """Moments by day and by whether they are ahead, but for visits that stand in the lane."""
+        numbered = {point.day for point in self.line.wall.points} if self.line.wall else set()
+        groups: dict[tuple[date, bool], list[Moment]] = {}
+        for one in self.line.moments:
+            if one.kind != "visit" or one.day not in numbered:
+                groups.setdefault((one.day, one.is_ahead), []).append(one)
+        return groups
 
     def _event(self, first: Moment, flag: Flag, spine: float, said: str) -> None:
         base = self.y + flag.row * self.row
@@ -342,7 +367,7 @@ class _Drawing:
     ) -> tuple[Flag | None, ...]:
         poles = [self.x(day) - _EDGE for day in days]
         widths = [text_width(said, self.form.text) + beside for said in words]
-        return hang(poles, widths, self.room)
+        return hang(poles, widths, self.room, [self.x(self.line.now) - _EDGE])
 
     def _flag_words(
         self, look: str, flag: Flag, base: float, words: str, beside: float = 5.0
@@ -362,7 +387,20 @@ class _Drawing:
               into: ET.Element | None = None) -> None:  # fmt: skip
         self._add("line", look, into=into, x1=x1, y1=y1, x2=x2, y2=y2)
 
+    def _upright(self, look: str, x: float, top: float, foot: float) -> None:
+        """An upright line that leaves out words it would run through, and stubs between them."""
+        met = [said for said in self.words if said.left < x < said.right]
+        met = [said for said in met if top < said.foot and said.top < foot]
+        ends = [said.top for said in sorted(met, key=lambda said: said.top)]
+        starts = [top, *sorted(said.foot for said in met)]
+        for start, end in zip(starts, [*ends, foot], strict=True):
+            if end - start > (0.5 * self.row if met else 0.0):
+                self._line(look, x, start, x, end, into=self.back)
+
     def _text(self, look: str, x: float, y: float, words: str, anchor: str = "start") -> None:
+        width, size = text_width(words, self.form.text), self.form.text
+        left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * width
+        self.words.append(_Words(left - 1.0, left + width + 1.0, y - 0.8 * size, y + 0.25 * size))
         made = self._add("text", look, x=x, y=y, font_size=self.form.text)
         if anchor != "start":
             made.set("text-anchor", anchor)

@@ -107,7 +107,9 @@ def _visit_cells(one: Told) -> tuple[str, str, str, str]:
 
 def _count(table: Mapping[str, Any], key: str) -> str:
     count, minutes = table.get(key), table.get("minutes")
-    return "" if count is None or minutes is None else f"{count} in {minutes:g} minutes"
+    if count is None or minutes is None:
+        return ""
+    return f"{count} in {minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
 def _sure(case: Case, closing: Told) -> Iterator[str]:

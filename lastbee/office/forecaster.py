@@ -31,6 +31,9 @@ LOOK_EVERY_S = 5.0
 
 MOST_TRIES = 2
 STOP_WITHIN_S = 1.0
+SIGNAL_S = 0.3
+"""How long a signal to end may take to reach this process after the one that computes."""
+
 DIED = (
     "The program that computes forecasts was ended twice over this one, perhaps for want of"
     " memory: ask again later."
@@ -125,8 +128,12 @@ class Forecaster:
             try:
                 plan_json = self._answer(order)
             except BrokenExecutor:
-                _log.warning("the process that computes forecasts has died; it is started anew")
                 self._close_workshop()
+                # A signal to end reaches the process that computes as well as this one.
+                if self._is_stopping.wait(SIGNAL_S):
+                    self._queue.put_back()
+                    return
+                _log.warning("the process that computes forecasts has died; it is started anew")
             except CancelledError:
                 self._queue.put_back()
                 return
@@ -139,9 +146,6 @@ class Forecaster:
                 return
             else:
                 self._queue.answer(order, plan_json)
-                return
-            if self._is_stopping.is_set():
-                self._queue.put_back()
                 return
         self._queue.give_up(order, DIED)
 

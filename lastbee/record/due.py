@@ -77,7 +77,7 @@ def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
         return Due(
             "Go back: the client called under the warranty", record.open_callback.on,
             str(record.open_callback.body["what"]), BY_DAY, "callback", max(urgency, 0.5),
-            _at_the_wall(record),
+            _at_the_wall(record, brief=True),
         )  # fmt: skip
     if stage == "call":
         why = "Nobody has agreed on a day to look at it."
@@ -199,7 +199,7 @@ def _set_up(record: Record, plan: Plan | None, today: date, urgency: float) -> D
 
 
 def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
-    setup, caution = record.setup, _at_the_wall(record)
+    setup, caution = record.setup, _at_the_wall(record, brief=True)
     last = record.visits[-1].on if record.visits else None
     if last is None:
         cone_on = record.told[0].on if setup is None else setup.on
@@ -220,7 +220,7 @@ def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
 
 
 def _close(record: Record, progress: Progress | None, today: date, urgency: float) -> Due:
-    caution = _at_the_wall(record, cautions.vents())
+    caution = _at_the_wall(record, cautions.vents(), brief=True)
     if progress is None or not record.is_trap_out:
         on = today if record.decision is None else record.decision.on
         why = "The way that was agreed on is still to be done."
@@ -231,10 +231,11 @@ def _close(record: Record, progress: Progress | None, today: date, urgency: floa
     return Due(what, on, progress.clearance.words, BY_DAY, "close-out", urgency, caution)
 
 
-def _at_the_wall(record: Record, *more: str) -> str:
-    """What can hurt at the wall."""
+def _at_the_wall(record: Record, *more: str, brief: bool = False) -> str:
+    """What can hurt at the wall; in brief from the second time there, as the form says it all."""
     c = circumstances_told(record)
-    return cautions.joined(cautions.stings(c), cautions.height(c), *more)
+    usual = cautions.stings(c, brief=brief), cautions.height(c, brief=brief)
+    return cautions.joined(*usual, *more)
 
 
 def _urgency(record: Record, progress: Progress | None, today: date) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from lastbee.documents.wording import percent
 from lastbee.errors import Problem
 from lastbee.record.record import record_of
 from lastbee.words import chance_words
@@ -62,7 +63,7 @@ def _below_confidence(progress: Progress | None) -> tuple[Problem, ...]:
     if progress.clearance.is_clear:
         return ()
     reached = chance_words(progress.clearance.probability_empty)
-    asked = chance_words(progress.clearance.confidence)
+    asked = percent(progress.clearance.confidence)
     mend = f"{_WHY_NOW}: the wall is empty with a chance of {reached}, and {asked} is asked for"
     return (Problem("reason", None, mend),)
 

@@ -16,7 +16,7 @@ class Device:
     Attributes
     ----------
     id
-        As it names itself in the entries that it writes.
+        Its own, given when it joined. The entries that it writes carry its name instead.
     name
         What people call it.
     joined_at, last_seen

@@ -12,6 +12,7 @@ from starlette.middleware import Middleware
 from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
+from lastbee.office.joining import Joining
 from lastbee.web import assets, failures, guard, pages, render
 
 if TYPE_CHECKING:
@@ -47,19 +48,20 @@ def build_app(
     clock
         Gives the moment that the pages go by; aware.
     token
-        Secret of the joining link, set when the app is served beyond this machine; None
-        lets everybody in who can reach it.
+        Secret of the joining link, set when the app is served beyond this machine, to
+        devices that joined alone; None lets everybody in who can reach it.
     is_demo
         Whether the firm is the invented one.
     hosts
         Names under which the app may be asked for, besides those of this machine.
     """
+    joining = None if token is None else Joining(desk.book, clock, token)
     app = Starlette(
         routes=page_routes(),
         exception_handlers=failures.HANDLERS,
         lifespan=_running_with(forecaster),
         middleware=[
-            Middleware(guard.Guard, token=token, hosts=hosts),
+            Middleware(guard.Guard, joining=joining, hosts=hosts),
             Middleware(GZipMiddleware, minimum_size=_SMALLEST_GZIPPED_BYTES, compresslevel=6),
             Middleware(RequestBodyLimitMiddleware, max_body_size=guard.LARGEST_BODY_BYTES),
         ],
@@ -67,7 +69,7 @@ def build_app(
     app.state.desk = desk
     app.state.forecaster = forecaster
     app.state.clock = clock
-    app.state.token = token
+    app.state.joining = joining
     app.state.is_demo = is_demo
     app.state.assets = assets.collect()
     app.state.templates = render.environment(app.state.assets)

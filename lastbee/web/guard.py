@@ -2,7 +2,7 @@
 
 The app has no passwords. On one machine it answers to that machine's own names alone, so that
 no foreign page can reach it by bending a name to this address (DNS rebinding). Beyond it, a
-device must have come in once by the joining link of the office.
+device must have come in once by the joining link of the office, and not been shut out since.
 
 References
 ----------
@@ -12,15 +12,17 @@ Fetch Metadata Request Headers, W3C Working Draft.
 
 from __future__ import annotations
 
-import hmac
 import ipaddress
+import logging
 import re
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
 
+from lastbee.errors import FileProblem
 from lastbee.web import failures
 from lastbee.web.headers import HEADERS, PAGES_STAY_WITH_THE_READER
 
@@ -30,6 +32,9 @@ if TYPE_CHECKING:
     from starlette.responses import Response
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+    from lastbee.office.joining import Joining
+    from lastbee.store.device import Device
+
 LARGEST_BODY_BYTES = 25 * 1024 * 1024
 LARGEST_IMPORT_BYTES = 2 * 1024 * 1024 * 1024
 """An archive of the firm holds every photograph; it is spooled to disk, not to memory."""
@@ -37,20 +42,24 @@ LARGEST_IMPORT_BYTES = 2 * 1024 * 1024 * 1024
 IMPORT_PATH = "/import"
 
 MEMBER_COOKIE = "lastbee-member"
+"""Name of the cookie with the pass of a device, see `lastbee.office.joining`."""
+
+_LOG = logging.getLogger(__name__)
 
 _HOST = re.compile(r"(?P<name>\[[0-9a-fA-F:.]+\]|[^:@/\s]+)(?::[0-9]{1,5})?")
 _READING = frozenset({"GET", "HEAD", "OPTIONS"})
 _OPEN_TO_GUESTS = ("/static/", "/join/")
-_OPEN_PAGES = frozenset({"/manifest.webmanifest"})
+# Browsers ask for these two without cookies; neither says anything of the firm.
+_OPEN_PAGES = frozenset({"/manifest.webmanifest", "/service-worker.js"})
 _NOT_JOINED = "Ask the office for the joining link: this device has not joined the firm yet."
 
 
 class Guard:
     """Refuse what must not come in, and put the headers on what goes out."""
 
-    def __init__(self, app: ASGIApp, token: str | None, hosts: Collection[str]) -> None:
+    def __init__(self, app: ASGIApp, joining: Joining | None, hosts: Collection[str]) -> None:
         self._app = app
-        self._token = token
+        self._joining = joining
         self._hosts = frozenset(host.casefold() for host in hosts) | {"localhost"}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -67,17 +76,23 @@ class Guard:
             await send(message)
 
         request = Request(scope)
-        answer = self.refusal(request) or self._app
-        await answer(scope, receive, send_with_headers)
+        answer = self._refusal(request)
+        device = None
+        if answer is None and self._joining is not None and not _is_open_to_guests(request):
+            device = await run_in_threadpool(self._joining.device_of, shown_pass(request))
+            if device is None:
+                answer = failures.answer(request, 403, _NOT_JOINED)
+        request.state.joined_as = device
+        await (answer or self._app)(scope, receive, send_with_headers)
+        if device is not None:
+            await run_in_threadpool(self._note, device)
 
-    def refusal(self, request: Request) -> Response | None:
-        """Answer to a request that must not come in; None for one that may."""
+    def _refusal(self, request: Request) -> Response | None:
+        """Answer to a request that must not come in, whoever asks; None for one that may."""
         if not self._is_our_host(request.headers.get("host", "")):
             return failures.answer(request, 400, "The app does not answer under this name.")
         if request.method not in _READING and not is_from_here(request):
             return failures.answer(request, 403, "Forms are taken from the app's own pages alone.")
-        if not self._has_joined(request):
-            return failures.answer(request, 403, _NOT_JOINED)
         if _size_bytes(request) > largest_body_bytes(request.url.path):
             return failures.answer(request, 413)
         return None
@@ -94,20 +109,26 @@ class Guard:
         except ValueError:
             return False
         # A bare address cannot be bent; beyond this machine the joining link guards it.
-        return address.is_loopback or self._token is not None
+        return address.is_loopback or self._joining is not None
 
-    def _has_joined(self, request: Request) -> bool:
-        if self._token is None or request.url.path in _OPEN_PAGES:
-            return True
-        if request.url.path.startswith(_OPEN_TO_GUESTS):
-            return True
-        shown = request.cookies.get(MEMBER_COOKIE, "")
-        return hmac.compare_digest(shown.encode(), membership(self._token).encode())
+    def _note(self, device: Device) -> None:
+        """Note that a device was there, once it has its answer: nobody waits for that."""
+        if self._joining is None:
+            return
+        try:
+            self._joining.note_seen(device)
+        except FileProblem as problem:
+            _LOG.warning("not noted when %s was last seen: %s", device.name, problem)
 
 
-def membership(token: str) -> str:
-    """Value of a member's cookie: proof of `token`, from which it cannot be told."""
-    return hmac.digest(token.encode(), b"lastbee member", "sha256").hex()
+def shown_pass(request: Request) -> str:
+    """The pass that a device shows; empty where it shows none."""
+    return request.cookies.get(MEMBER_COOKIE, "")
+
+
+def _is_open_to_guests(request: Request) -> bool:
+    path = request.url.path
+    return path in _OPEN_PAGES or path.startswith(_OPEN_TO_GUESTS)
 
 
 def is_from_here(request: Request) -> bool:

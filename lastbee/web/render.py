@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from lastbee.office.desk import Desk
+    from lastbee.office.joining import Joining
     from lastbee.record.firm import Firm
     from lastbee.web.assets import Assets
 
@@ -86,6 +87,11 @@ def _text(request: Request, template: str, context: dict[str, Any]) -> str:
 def desk_of(request: Request) -> Desk:
     """The use cases that the page calls."""
     return cast("Desk", request.app.state.desk)
+
+
+def joining_of(request: Request) -> Joining | None:
+    """The devices that may come in; None where the app is served on this machine alone."""
+    return cast("Joining | None", request.app.state.joining)
 
 
 def firm_of(request: Request) -> Firm:

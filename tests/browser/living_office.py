@@ -53,11 +53,11 @@ class Gate:
 class LivingOffice:
     """The app on a file of its own, opened and closed as often as a test likes."""
 
-    def __init__(self, folder: Path, entries: list[Entry] | None = None) -> None:
+    def __init__(self, folder: Path, entries: list[Entry] | None = None, **options: Any) -> None:
         self._book = Book.open(folder / "firm.lastbee", NOW)
         self.desk = Desk(self._book, lambda: NOW)
         self.desk.take_in(handful() if entries is None else entries, strict=False)
-        self.gate = Gate(build_app(self.desk, clock=lambda: NOW))
+        self.gate = Gate(build_app(self.desk, clock=lambda: NOW, **options))
         self._port = _free_port()
         self._server: uvicorn.Server | None = None
         self._thread: threading.Thread | None = None

@@ -15,7 +15,8 @@ CHROMIUM = Path("/usr/bin/chromium")
 _ARGUMENTS = (
     "--headless=new", "--no-sandbox", "--remote-debugging-port=0", "--no-first-run",
     "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-    "--disable-sync", "--window-size=412,915",
+    "--disable-sync", "--window-size=412,915", "--disable-features=HttpsUpgrades",
+    "--host-resolver-rules=MAP office.test 127.0.0.1",
 )  # fmt: skip
 
 

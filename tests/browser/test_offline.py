@@ -85,12 +85,12 @@ def write_visit(page: Page, office: LivingOffice, *, minutes: int, out: int, con
     page.locator("form[data-entry=visit] .save button").click()
 
 
-def picture_of_the_wall() -> bytes:
-    """A photograph heavy enough to be on its way for a while, small enough to stay as it is."""
+def photograph(width: int, height: int) -> bytes:
+    """A photograph heavy enough to be on its way for a while."""
     import numpy as np
     from PIL import Image
 
-    grain = np.random.default_rng(7).integers(0, 255, (1200, 1600, 3), dtype=np.uint8)
+    grain = np.random.default_rng(7).integers(0, 255, (height, width, 3), dtype=np.uint8)
     file = io.BytesIO()
     Image.fromarray(grain).save(file, "JPEG", quality=88)
     return file.getvalue()
@@ -104,7 +104,7 @@ def test_a_visit_without_signal_is_advised_on_kept_and_sent_later(office, new_ph
     office.close()
 
     page.goto(f"{office.url}/job/{office.running_job}")
-    expect(page.locator("#copy-state")).to_have_text("Copy of 14 Jul, 08:00, no signal")
+    expect(page.locator("#copy-state")).to_have_text("Copy of 08:00, no signal")
     write_visit(page, office, minutes=5, out=0, cone="blocked")
     expect(page.get_by_role("heading", name="Kept on this phone")).to_be_focused()
     expect(page.locator("#before-leaving")).to_contain_text("Clear dead bees and drones")
@@ -151,11 +151,11 @@ def test_what_was_sent_twice_is_there_once(office, new_phone):
 
 def test_a_phone_killed_in_the_middle_of_a_picture_loses_nothing(office, new_phone):
     phone = new_phone()
-    photograph = picture_of_the_wall()
+    taken = photograph(1600, 1200)
     phone.page.goto(f"{office.url}/job/{office.running_job}/photo")
     office.gate.is_shut = True
     phone.page.locator("input[type=file]").set_input_files(
-        {"name": "wall.jpg", "mimeType": "image/jpeg", "buffer": photograph}
+        {"name": "wall.jpg", "mimeType": "image/jpeg", "buffer": taken}
     )
     phone.page.locator("[name=caption]").fill("The wall at noon")
     phone.page.locator("form[data-entry=photo] .save button").click()
@@ -172,7 +172,7 @@ def test_a_phone_killed_in_the_middle_of_a_picture_loses_nothing(office, new_pho
     assert photo.body["caption"] == "The wall at noon"
     kept = office.picture(photo.body["picture"])
     assert kept is not None
-    assert _size(kept) == _size(photograph)
+    assert _size(kept) == _size(taken)
     phone.page.goto(f"{office.url}/saved")
     phone.page.reload()
     expect(chip(phone.page)).to_have_text(ALL_SAVED)
@@ -253,8 +253,8 @@ def test_what_cannot_be_used_is_kept_all_the_same_and_led_back_to(office, new_ph
     expect(chip(page)).to_have_text("1 on this phone only")
     office.open()
     page.context.set_offline(False)
-    page.goto(f"{office.url}/saved")
     expect(chip(page)).to_have_text(ALL_SAVED)
+    page.goto(f"{office.url}/saved")
     sent = page.locator("[data-saved=sent]")
     expect(sent).to_contain_text("9000")
     sent.get_by_role("link", name="Mend it").click()
@@ -290,12 +290,92 @@ def test_what_waits_can_be_seen_and_rescued_as_text(office, new_phone):
     card = page.locator("[data-saved=waiting] .card")
     expect(card).to_contain_text("no signal")
     card.locator("summary").click()
-    expect(card.locator("pre")).to_contain_text("Ladder stays at the mill.")
+    expect(card.locator("details")).to_contain_text("Ladder stays at the mill.")
     expect(page.locator("[data-saved=pages]")).to_contain_text("as of 14 Jul, 08:00")
     card.get_by_role("button", name="Throw away").click()
     expect(card).to_have_count(1)
     card.get_by_role("button", name="nowhere else").click()
     expect(card).to_have_count(0)
+
+
+def test_pictures_wait_no_larger_than_they_need_be(office, new_phone):
+    page = new_phone().page
+    bring_along(page, office)
+    page.context.set_offline(True)
+    office.close()
+    page.goto(f"{office.url}/job/{office.running_job}/photo")
+    page.locator("input[type=file]").set_input_files(
+        {"name": "w.jpg", "mimeType": "image/jpeg", "buffer": photograph(3000, 2000)}
+    )
+    page.locator("form[data-entry=photo] .save button").click()
+    expect(page.get_by_role("heading", name="Kept on this phone")).to_be_visible()
+    waiting = page.evaluate(
+        """() => new Promise((resolve) => {
+            indexedDB.open("lastbee").onsuccess = ({ target: { result: db } }) => {
+                const asked = db.transaction("items").objectStore("items").getAll();
+                asked.onsuccess = async () => {
+                    const [[, file]] = asked.result[0].files;
+                    const { width, height } = await createImageBitmap(new Blob([file.bytes]));
+                    resolve([width, height, file.type]);
+                };
+            };
+        })"""
+    )
+    assert waiting == [1600, 1067, "image/jpeg"]
+
+
+def test_where_nothing_can_be_kept_it_is_sent_straight_away_or_given_back(office, new_phone):
+    """A private window in some browsers: the database cannot be opened."""
+    page = new_phone().page
+    page.add_init_script("indexedDB.open = () => { throw new DOMException('', 'SecurityError') }")
+    page.goto(f"{office.url}/job/{office.running_job}/note")
+    expect(chip(page)).to_have_text("Nothing can be kept on this phone")
+    page.locator("[name=text]").fill("Key is at the mill.")
+    office.close()
+    page.locator("form[data-entry=note] .save button").click()
+    problems = page.locator("#form-problems")
+    expect(problems).to_contain_text("There is no signal either")
+    problems.get_by_role("button", name="Copy as text").click()
+    office.open()
+    page.locator("form[data-entry=note] .save button").click()
+    page.wait_for_url(re.compile(r"/job/[0-9a-f-]{36}$"))
+    assert [told.body["text"] for told in office.told("note")] == ["Key is at the mill."]
+
+
+def test_without_a_certificate_entries_are_kept_though_pages_are_not(tmp_path, new_phone):
+    """Secure Contexts (W3C): browsers start no worker on a plain name over http."""
+    office = LivingOffice(tmp_path, hosts=("office.test",))
+    office.open()
+    here = office.url.replace("localhost", "office.test")
+    page = new_phone().page
+    page.goto(f"{here}/saved")
+    expect(page.locator("[data-saved=pages]")).to_contain_text("with a certificate")
+    page.goto(f"{here}/job/{office.running_job}/note")
+    page.context.set_offline(True)
+    page.locator("[name=text]").fill("Ladder stays at the mill.")
+    page.locator("form[data-entry=note] .save button").click()
+    expect(chip(page)).to_have_text("1 on this phone only")
+    page.context.set_offline(False)
+    expect(chip(page)).to_have_text(ALL_SAVED)
+    assert [told.body["text"] for told in office.told("note")] == ["Ladder stays at the mill."]
+    office.end()
+
+
+def test_nothing_private_stays_on_a_device_that_no_longer_belongs_to_the_firm(tmp_path, new_phone):
+    office = LivingOffice(tmp_path, token="the-office's-own")  # noqa: S106
+    office.open()
+    page = new_phone().page
+    page.goto(f"{office.url}/join/the-office's-own")
+    page.locator("[name=name]").fill("Ladder phone")
+    page.get_by_role("button", name="Join").click()
+    page.wait_for_url(f"{office.url}/")
+    bring_along(page, office)
+    page.context.clear_cookies()
+    page.goto(office.url)
+    expect(page.get_by_role("heading")).to_contain_text("has not joined the firm")
+    left = "async () => (await caches.keys()).filter((name) => !name.includes('files'))"
+    assert page.evaluate(left) == []
+    office.end()
 
 
 def test_a_page_that_is_not_kept_says_so(office, new_phone):

@@ -167,16 +167,19 @@ def published_files() -> list[Path]:
 
 
 def traces_of_a_machine(text: str) -> list[str]:
-    """Absolute paths of some machine, and hosts of package indexes, in `text`."""
+    """Absolute paths of some machine, and hosts of package indexes, in `text`.
+
+    The address by which every machine calls itself says nothing of this one.
+    """
     # Put together from parts, so that this file does not find itself.
     folders = "|".join(["work", "tmp", "root", "home", "Users", "opt", "mnt"])
-    hosts = "|".join(["py" r"pi\.org", "python" r"hosted\.org", "localhost[:/]"])
+    hosts = "|".join(["py" r"pi\.org", "python" r"hosted\.org"])
     options = "|".join(["index-url", "find-links", "trusted-host"])
     patterns = [
         r"(?<![\w.})])/(?:" + folders + r")/[\w.]+",
         hosts,
         "--(?:extra-)?(?:" + options + ")",
-        r"\b(?:\d{1,3}\.){3}\d{1,3}[:/]",
+        r"\b(?!127\.0\.0\.1\b)(?:\d{1,3}\.){3}\d{1,3}[:/]",
     ]
     return [found for pattern in patterns for found in re.findall(pattern, text)]
 

@@ -1,4 +1,4 @@
-"""The glossary explains the words that the job file and the plan put before people."""
+"""The glossary explains the words that job file, plan and record put before people."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from typing import get_args
 import pytest
 
 from lastbee.jobs import job, standing, visit
+from lastbee.record.card import Stage
+from lastbee.record.entry import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8")
@@ -54,4 +56,25 @@ def test_every_word_for_how_a_trap_out_stands_is_explained() -> None:
 
 @pytest.mark.parametrize("word", [*get_args(visit.ConeState)[2:], "stalled", "leak", "robbing"])
 def test_words_of_visits_are_explained(word: str) -> None:
+    assert word in WORDS
+
+
+@pytest.mark.parametrize("stage", get_args(Stage))
+def test_every_stage_of_a_job_is_explained(stage: str) -> None:
+    assert f"stage: {stage}" in WORDS
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_entry_is_explained(kind: str) -> None:
+    assert f"entry: {kind}" in WORDS
+
+
+@pytest.mark.parametrize(
+    "word",
+    [
+        "entry", "correction", "rival", "set aside", "card", "due", "outbox", "stale forecast",
+        "close-out", "certificate", "warranty", "callback", "joining link", "urgency",
+    ],
+)  # fmt: skip
+def test_words_of_the_record_are_explained(word: str) -> None:
     assert word in WORDS

@@ -38,8 +38,11 @@ test("a picture keeps its shape when it is made smaller, and is never made large
 
 test("moments are told in the zone of the office", () => {
   const moment = Date.parse("2026-07-14T17:05:00Z");
-  assert.equal(momentWords(moment, "2026-07-14T08:00:00-04:00"), "14 Jul, 13:05");
-  assert.equal(momentWords(moment, "2026-07-14T08:00:00+09:30"), "15 Jul, 02:35");
+  const there = "2026-07-14T08:00:00-04:00";
+  assert.equal(momentWords(moment, undefined, there), "14 Jul, 13:05");
+  assert.equal(momentWords(moment, undefined, "2026-07-14T08:00:00+09:30"), "15 Jul, 02:35");
+  assert.equal(momentWords(moment, Date.parse("2026-07-15T03:59:00Z"), there), "13:05");
+  assert.equal(momentWords(moment, Date.parse("2026-07-15T04:00:00Z"), there), "14 Jul, 13:05");
 });
 
 test("sizes are told as people say them", () => {

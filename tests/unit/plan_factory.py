@@ -105,7 +105,7 @@ def methods() -> tuple[MethodRow, ...]:
     """Six ways of the trade on the same axes."""
     return (
         MethodRow(
-            "trap_out",
+            "trap-out",
             "Trap-out: cone over the exit, box beside it",
             "recommended",
             quantity("bees_alive", "Bees alive", "%", 78, 55, 90, "about 78 % (55 to 90)"),
@@ -118,7 +118,7 @@ def methods() -> tuple[MethodRow, ...]:
             ("Ladder work at 4.2 m: second person at the foot, never near a power line.",),
         ),
         MethodRow(
-            "trap_and_open",
+            "trap-out then open",
             "Trap-out, then open and clean",
             "possible",
             quantity("bees_alive", "Bees alive", "%", 78, 55, 90, "about 78 % (55 to 90)"),
@@ -131,7 +131,7 @@ def methods() -> tuple[MethodRow, ...]:
             ("Before opening: old paint may hold lead and old board asbestos; have it tested.",),
         ),
         MethodRow(
-            "cut_out_outside",
+            "cut-out outside",
             "Cut-out from outside",
             "refused",
             quantity("bees_alive", "Bees alive", "%", 85, 70, 93, "about 85 % (70 to 93)"),
@@ -144,7 +144,7 @@ def methods() -> tuple[MethodRow, ...]:
             ("Stings in numbers: full suit, clear the path, know who is allergic.",),
         ),
         MethodRow(
-            "cut_out_inside",
+            "cut-out inside",
             "Cut-out from inside",
             "refused",
             quantity("bees_alive", "Bees alive", "%", 82, 66, 91, "about 82 % (66 to 91)"),
@@ -170,7 +170,7 @@ def methods() -> tuple[MethodRow, ...]:
             (),
         ),
         MethodRow(
-            "kill",
+            "eradication",
             "Killing, as the last resort",
             "refused",
             quantity("bees_alive", "Bees alive", "%", 0, 0, 0, "none"),
@@ -301,7 +301,7 @@ def go_plan() -> Plan:
         confidence=0.95,
         verdict=Verdict(
             "go",
-            "trap_out",
+            "trap-out",
             "Trap them out: the cone goes on on Tue 14 Jul 2026, the last bee is out about"
             " Fri 21 Aug 2026, and by Fri 4 Sep 2026 at the safe end",
             0.83,
@@ -383,7 +383,7 @@ def unsure_plan() -> Plan:
         go_plan(),
         verdict=Verdict(
             "unsure",
-            "trap_out",
+            "trap-out",
             "Not yet: what was seen fits neither a young colony nor an old one",
             0.52,
             ("the dark comb contradicts what the client tells",),
@@ -426,7 +426,7 @@ def refuse_plan() -> Plan:
         prepared_by="",
         verdict=Verdict(
             "refuse",
-            "cut_out_outside",
+            "cut-out outside",
             "Do not trap this one out: open the chimney breast, or leave the job",
             None,
             ("tens of kilograms of honey would stay behind",),

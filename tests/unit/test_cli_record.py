@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import signal
 import socket
 import subprocess
@@ -19,9 +18,9 @@ from office_factory import NOW, desk_in
 from lastbee.cli import serving
 from lastbee.cli.main import run
 from lastbee.cli.record_file import NAMED_BY
-from lastbee.cli.serve import joining_secret
 from lastbee.cli.serving import Door, checked_certificate, open_door, qr_of
 from lastbee.errors import FileProblem, InvalidInput
+from lastbee.office.joining import Joining, joining_secret
 from lastbee.store.book import Book
 
 if TYPE_CHECKING:
@@ -247,17 +246,6 @@ def test_the_address_names_what_others_can_reach(
     assert Door(listening, "office.example", paths).address == f"https://office.example:{port}/"
 
 
-def test_the_secret_is_long_and_stays_the_same(record: Path) -> None:
-    with Book.open(record, NOW) as book:
-        secret = joining_secret(book)
-        assert joining_secret(book) == secret
-    with Book.open(record, NOW) as book:
-        assert joining_secret(book) == secret
-    # OWASP asks for 64 bits at least; each of these letters carries six.
-    assert len(secret) * 6 >= 128
-    assert re.fullmatch(r"[\w-]+", secret)
-
-
 def test_the_qr_code_is_drawn_only_where_it_can_be(
     monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
@@ -309,6 +297,22 @@ def test_serve_answers_and_stops_cleanly(record: Path, asked: signal.Signals) ->
     assert out.endswith(f"Stopped. Everything is in {record}\n")
     # The journal is brought home: one file is the whole record.
     assert [path.name for path in record.parent.glob("firm.lastbee*")] == ["firm.lastbee"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals are Unix's")
+def test_a_new_link_shuts_out_every_device(record: Path) -> None:
+    with Book.open(record, NOW) as book:
+        secret = joining_secret(book)
+        Joining(book, lambda: NOW, secret).join("Lost phone")
+    program = started("serve", "--record", str(record), "--port", "0", "--new-link")
+    with urllib.request.urlopen(address_of(program), timeout=WAIT_S) as page:  # noqa: S310
+        assert page.status == 200
+    program.send_signal(signal.SIGINT)
+    _, err = program.communicate(timeout=WAIT_S)
+    assert (program.returncode, err) == (0, "")
+    with Book.open(record, NOW) as book, book.reading() as reading:
+        assert reading.devices() == ()
+        assert joining_secret(book) != secret
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are Unix's")

@@ -159,3 +159,22 @@ def test_work_at_the_wall_carries_its_caution(kind):
     if due.page in ("inspection", "set-up", "visit", "close-out"):
         assert "Stings" in due.caution
         assert "Height" in due.caution
+
+
+def test_work_at_the_wall_that_comes_again_carries_its_caution_in_brief():
+    """Three lines of some 45 letters, as a phone shows them; before, there were twelve."""
+    allergic = ("call", {**CALL, "allergic_person": "yes", "public_path_near": "yes"})
+    call = ("callback", {"date": "2026-09-01", "what": "Two bees at the sill"})
+    empty = story_plan(empty_progress())
+    first = due_of(record_until("decision", allergic), None, TODAY)
+    again = {
+        "visit": due_of(record_until("visit", allergic), None, TODAY),
+        "close-out": due_of(record_until("visit", allergic), empty, TODAY),
+        "callback": due_of(record_until("certificate", allergic, call), None, TODAY),
+    }
+    assert len(first.caution) > 400
+    for page, due in again.items():
+        assert due.page == page
+        assert len(due.caution) < 250
+        for word in ("Stings", "Height", "allergic", "auto-injector"):
+            assert word in due.caution

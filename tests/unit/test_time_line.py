@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 import matplotlib as mpl
@@ -21,6 +22,9 @@ from lastbee.documents.day_scale import FOLD_OVER_DAYS, day_scale
 from lastbee.documents.flags import hang
 from lastbee.documents.time_line import Moment, TimeLine, frames_words, time_line
 from lastbee.documents.time_line_svg import DESK, PHONE, Format, time_line_svg
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 CONE_ON = plan_factory.CONE_ON
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,11 +70,56 @@ def only_called() -> TimeLine:
     return time_line(told, None, on(-5))
 
 
-LINES = {"running": running, "closed": closed, "only called": only_called}
+def just_begun() -> TimeLine:
+    return time_line(moments()[:6], progress_factory.story_plan(), on(3))
+
+
+def long_ago() -> TimeLine:
+    told = [
+        Moment(on(-400), "call", "call"),
+        Moment(on(-390), "closed", "closed"),
+        Moment(on(-20), "callback", "callback"),
+    ]
+    return time_line(told, None, on(0))
+
+
+LINES = {
+    "running": running,
+    "just begun": just_begun,
+    "closed": closed,
+    "only called": only_called,
+    "long ago": long_ago,
+}
 
 
 def drawn(line: TimeLine, form: Format, title: str = "A job") -> ET.Element:
     return ET.fromstring(time_line_svg(line, form, title))  # noqa: S314  (our own text)
+
+
+@dataclass(frozen=True)
+class Box:
+    """Where words stand in a picture."""
+
+    left: float
+    right: float
+    top: float
+    foot: float
+    words: str
+
+
+def boxes_of(root: ET.Element) -> list[Box]:
+    """Measure all words in DejaVu Sans, among the widest of the faces a page may fall back to."""
+    folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
+    faces = {weight: ImageFont.truetype(folder / file, 100) for weight, file in
+             (("400", "DejaVuSans.ttf"), ("600", "DejaVuSans-Bold.ttf"))}  # fmt: skip
+    boxes = []
+    for text in root.iter(f"{SVG}text"):
+        size = float(text.get("font-size", "0"))
+        width = faces[text.get("font-weight", "400")].getlength(text.text or "") * size / 100.0
+        shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor", "start")]
+        left, base = float(text.get("x", "0")) - shift * width, float(text.get("y", "0"))
+        boxes.append(Box(left, left + width, base - 0.72 * size, base, text.text or ""))
+    return boxes
 
 
 def numbers_of(path: str) -> list[tuple[float, float]]:
@@ -147,6 +196,30 @@ def test_no_pole_passes_words_where_there_is_room() -> None:
             assert not passes
 
 
+def test_words_turn_away_from_an_upright_that_would_run_through_them() -> None:
+    (flag,) = hang([200.0], [100.0], 340.0, [250.0])
+    assert flag is not None
+    assert (flag.left, flag.right, flag.is_left_of_pole) == (100.0, 200.0, True)
+
+
+def test_words_with_an_upright_on_either_side_stay_right_of_their_pole() -> None:
+    (flag,) = hang([200.0], [100.0], 340.0, [250.0, 150.0])
+    assert flag is not None
+    assert (flag.left, flag.right) == (200.0, 300.0)
+
+
+@given(poles_and_widths(), st.floats(0.0, 340.0))
+def test_words_still_begin_or_end_at_their_pole(
+    given_: tuple[list[float], list[float]], upright: float
+) -> None:
+    for flag in hang(*given_, 340.0, [upright]):
+        assert flag is not None
+        begins, ends = abs(flag.left - flag.pole) < 1e-6, abs(flag.right - flag.pole) < 1e-6
+        # Words that fit on neither side of their pole begin where the line does.
+        assert begins or ends or flag.left == 0.0
+        assert flag.is_left_of_pole == ends
+
+
 def test_words_longer_than_the_line_are_left_out() -> None:
     assert hang([10.0], [400.0], 340.0) == (None,)
 
@@ -170,7 +243,6 @@ def test_the_lanes_hold_the_forecast_day_by_day() -> None:
 
 def test_likely_and_safe_day_are_those_of_the_forecast() -> None:
     plan = plan_factory.go_plan()
-    plan = replace(plan, verdict=replace(plan.verdict, method="trap-out"))
     line = time_line([Moment(on(-3), "inspection", "inspection")], plan, on(-2))
     empty = next(item for item in plan.milestones if item.key == "empty")
     assert [(mark.kind, mark.day) for mark in line.marks] == [
@@ -226,26 +298,49 @@ def test_frames_are_told_to_half_a_frame(frames: float, words: str) -> None:
 @pytest.mark.parametrize("form", [PHONE, DESK], ids=lambda form: form.key)
 @pytest.mark.parametrize("name", LINES)
 def test_no_words_meet(name: str, form: Format) -> None:
-    # Measured in DejaVu Sans, among the widest of the faces that a page may fall back to.
-    folder = Path(mpl.get_data_path()) / "fonts" / "ttf"
-    faces = {weight: ImageFont.truetype(folder / file, 100) for weight, file in
-             (("400", "DejaVuSans.ttf"), ("600", "DejaVuSans-Bold.ttf"))}  # fmt: skip
-    boxes = []
-    for text in drawn(LINES[name](), form).iter(f"{SVG}text"):
-        size = float(text.get("font-size", "0"))
-        face = faces[text.get("font-weight", "400")]
-        width = face.getlength(text.text or "") * size / 100.0
-        shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.get("text-anchor", "start")]
-        left, base = float(text.get("x", "0")) - shift * width, float(text.get("y", "0"))
-        boxes.append((left, left + width, base - 0.72 * size, base, text.text))
-        assert left > -2.0, text.text
-        assert left + width < form.width + 2.0, text.text
+    boxes = boxes_of(drawn(LINES[name](), form))
     for number, one in enumerate(boxes):
+        assert one.left > -2.0, one
+        assert one.right < form.width + 2.0, one
         for other in boxes[number + 1 :]:
-            is_apart = (
-                one[1] <= other[0] or other[1] <= one[0] or one[3] <= other[2] or other[3] <= one[2]
-            )
-            assert is_apart, (one, other)
+            beside = one.right <= other.left or other.right <= one.left
+            above = one.foot <= other.top or other.foot <= one.top
+            assert beside or above, (one, other)
+
+
+@pytest.mark.parametrize("form", [PHONE, DESK], ids=lambda form: form.key)
+@pytest.mark.parametrize("name", LINES)
+def test_today_runs_through_no_words(name: str, form: Format) -> None:
+    root = drawn(LINES[name](), form)
+    lines = list(root.iter(f"{SVG}line"))
+    (x,) = {each.get("x1") for each in lines if each.get("class") == "tl-now"}
+    ours = [each for each in lines if each.get("x1") == each.get("x2") == x
+            and each.get("class") in ("tl-now", "tl-pole")]  # fmt: skip
+    assert len(ours) > 1
+    for each in ours:
+        top, foot = float(each.get("y1", "nan")), float(each.get("y2", "nan"))
+        for box in boxes_of(root):
+            beside = not box.left < float(x or "nan") < box.right
+            assert beside or box.foot <= top or foot <= box.top, box
+
+
+@pytest.mark.parametrize("form", [PHONE, DESK], ids=lambda form: form.key)
+@pytest.mark.parametrize("line", [running, just_begun, closed])
+def test_no_pole_runs_through_a_date_below_the_line(
+    line: Callable[[], TimeLine], form: Format
+) -> None:
+    root = drawn(line(), form)
+    dates = [box for box in boxes_of(root) if re.fullmatch(r"\d+ [A-Z][a-z]{2}", box.words)]
+    poles = [
+        [float(each.get(key, "nan")) for key in ("x1", "y1", "y2")]
+        for each in root.iter(f"{SVG}line")
+        if each.get("class") in ("tl-pole", "tl-ahead")
+    ]
+    assert dates
+    assert poles
+    for x, top, foot in poles:
+        for box in dates:
+            assert not (box.left < x < box.right and top < box.foot and foot > box.foot), box
 
 
 def test_the_median_is_drawn_where_its_values_belong() -> None:

@@ -19,13 +19,19 @@ if TYPE_CHECKING:
 
     from starlette.testclient import TestClient
 
+    from lastbee.store.book import Book
+
 TOKEN = "wick-and-smoker-in-the-shed-0713"  # noqa: S105  (opens nothing)
 MEGABYTE = 1024 * 1024
 HERE = {"origin": "http://localhost"}
 
 
-@pytest.mark.parametrize("host", ["localhost", "localhost:8321", "127.0.0.1:8321", "[::1]:8321"])
-def test_this_machine_is_answered_under_its_own_names(client: TestClient, host: str) -> None:
+@pytest.mark.parametrize("port", ["", ":8321"])
+@pytest.mark.parametrize("name", ["localhost", "127.0.0.1", "[::1]"])
+def test_this_machine_is_answered_under_its_own_names(
+    client: TestClient, name: str, port: str
+) -> None:
+    host = f"{name}{port}"
     assert client.get("/calls", headers={"host": host}).status_code == 200
 
 
@@ -47,7 +53,7 @@ def test_the_host_that_was_given_is_answered(open_app: Callable[..., TestClient]
     [
         {"origin": "http://bees.example"},
         {"origin": "null"},
-        {"origin": "http://localhost:9999"},
+        {"origin": f"{HERE['origin']}:9999"},
         {"sec-fetch-site": "cross-site"},
         {"sec-fetch-site": "same-site"},
         {},
@@ -90,35 +96,11 @@ def test_beyond_this_machine_a_guest_is_sent_to_the_office(
     open_app: Callable[..., TestClient],
 ) -> None:
     client = open_app(token=TOKEN)
-    for address in ("/", "/jobs", "/export/visits.csv", "/no-such-page", "/service-worker.js"):
+    for address in ("/", "/jobs", "/export/visits.csv", "/no-such-page", "/today.json"):
         answer = client.get(address)
         assert answer.status_code == 403
         assert "Ask the office for the joining link" in answer.text
     assert client.get("/static/lastbee.css").status_code == 200
-
-
-def test_the_joining_link_lets_a_named_device_in(open_app: Callable[..., TestClient]) -> None:
-    client = open_app(token=TOKEN)
-    assert "What is this device called?" in client.get(f"/join/{TOKEN}").text
-    answer = client.post(
-        f"/join/{TOKEN}", data={"name": " Léa’s  phone "}, headers=HERE, follow_redirects=False
-    )
-    assert answer.status_code == 303
-    for cookie in answer.headers.get_list("set-cookie"):
-        assert "HttpOnly" in cookie
-        assert "SameSite=lax" in cookie
-        assert TOKEN not in cookie
-    page = client.get("/")
-    assert page.status_code == 200
-    assert 'data-device="Léa’s phone"' in page.text
-
-
-def test_a_device_without_a_name_is_asked_again(open_app: Callable[..., TestClient]) -> None:
-    client = open_app(token=TOKEN)
-    answer = client.post(f"/join/{TOKEN}", data={"name": "  "}, headers=HERE)
-    assert answer.status_code == 422
-    assert "name of the device is missing" in answer.text
-    assert client.get("/").status_code == 403
 
 
 @pytest.mark.parametrize("shown", ["", "wick", TOKEN[:-1], TOKEN.upper(), "ü" * 20])
@@ -131,8 +113,29 @@ def test_a_wrong_link_or_cookie_lets_nobody_in(
     assert client.get("/").status_code == 403
 
 
-def test_without_a_token_there_is_no_joining_link(client: TestClient) -> None:
-    assert client.get("/join/anything").status_code == 403
+@pytest.mark.parametrize("part", ["id", "proof"])
+def test_a_pass_of_two_devices_lets_nobody_in(
+    open_app: Callable[..., TestClient], part: str
+) -> None:
+    client = open_app(token=TOKEN)
+    joining = client.app.state.joining  # type: ignore[attr-defined]
+    id_, other_id = (joining.join(name).partition(".")[0] for name in ("Tablet", "Phone"))
+    proof = joining.join("Van").partition(".")[2] if part == "proof" else "0" * 64
+    client.cookies.set(MEMBER_COOKIE, f"{id_ if part == 'id' else other_id}.{proof}")
+    assert client.get("/").status_code == 403
+
+
+def test_a_guarded_page_asks_no_more_of_the_file_than_an_open_one(
+    open_app: Callable[..., TestClient], book: Book
+) -> None:
+    client = open_app(token=TOKEN)
+    client.cookies.set(MEMBER_COOKIE, client.app.state.joining.join("Van"))  # type: ignore[attr-defined]
+    client.get("/")
+    with book.counting() as guarded:
+        assert client.get("/").status_code == 200
+    with book.counting() as opened:
+        assert open_app(filled=False).get("/").status_code == 200
+    assert guarded == opened != []
 
 
 def test_what_is_too_large_is_refused_before_it_is_read(client: TestClient) -> None:

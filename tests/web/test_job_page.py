@@ -20,6 +20,7 @@ from lastbee.colony.course import Trouble
 from lastbee.documents.as_json import adapter_of, plan_to_json
 from lastbee.documents.outline import outline
 from lastbee.documents.progress_outline import progress_outline
+from lastbee.jobs.jobfile import parse_job
 from lastbee.jobs.plan import Plan
 from lastbee.jobs.troubles import TOLD, caution_of
 from lastbee.office.desk import Desk
@@ -320,6 +321,13 @@ def test_the_report_is_the_one_that_the_terminal_writes(told: Told) -> None:
     answer = told.client.get(f"/job/{told.job}/report.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content == pdf_bytes(plan)
+
+
+def test_the_job_file_is_the_job_that_is_forecast(told: Told) -> None:
+    told.story("visit")
+    answer = told.client.get(f"/job/{told.job}/job.toml")
+    assert "bees-behind-the-north-wall.toml" in answer.headers["content-disposition"]
+    assert parse_job(answer.text) == told.desk.case(told.job).record.checked_job()
 
 
 def test_a_certificate_says_all_on_one_page(told: Told) -> None:

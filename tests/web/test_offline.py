@@ -147,5 +147,13 @@ def test_a_job_that_is_not_there_has_no_rules(client):
 
 def test_a_device_that_has_not_joined_gets_nothing_worth_keeping(open_app):
     guest = open_app(token="secret-of-the-office")  # noqa: S106
-    for address in ("/today.json", "/saved", "/service-worker.js", "/"):
+    for address in ("/today.json", "/saved", "/advice.json", "/"):
         assert guest.get(address).status_code == 403
+
+
+def test_the_worker_is_given_out_without_cookies_and_says_nothing_of_the_firm(open_app):
+    """Browsers fetch the script of a module worker with credentials "omit"."""
+    guest = open_app(token="secret-of-the-office")  # noqa: S106
+    script = guest.get("/service-worker.js")
+    assert script.status_code == 200
+    assert "Quiet Walls" not in script.text

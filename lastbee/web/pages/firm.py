@@ -18,7 +18,7 @@ from lastbee.web.forms.the_firm import (
 )
 from lastbee.web.forms.view import FormView
 from lastbee.web.posting import entry_of, posted_of, posting
-from lastbee.web.render import desk_of, firm_of, page
+from lastbee.web.render import desk_of, firm_of, joining_of, page
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -83,7 +83,7 @@ def _asked(
     status: int = 200,
 ) -> Response:
     firm, form = firm_of(request), firm_form()
-    told = told_last(firm)
+    told, joining = told_last(firm), joining_of(request)
     return page(
         request,
         "firm.html",
@@ -95,4 +95,6 @@ def _asked(
         months=MONTHS,
         normals=NORMALS,
         is_kept="kept" in request.query_params,
+        devices=None if joining is None else joining.devices(),
+        joined_as=request.state.joined_as,
     )

@@ -55,6 +55,7 @@ def routes() -> list[Route]:
         Route("/job/{job}/history", _history),
         Route("/job/{job}/report.pdf", _report),
         Route("/job/{job}/certificate.pdf", _certificate),
+        Route("/job/{job}/job.toml", _job_file),
     ]
 
 
@@ -129,6 +130,14 @@ def _certificate(request: Request) -> Response:
     return _pdf(certificate_pdf(certificate), f"certificate {case.record.title}")
 
 
+def _job_file(request: Request) -> Response:
+    from lastbee.office.job_files import job_file_of
+
+    record = case_of(request).record
+    headers = {"Content-Disposition": f'attachment; filename="{_file_name(record.title)}.toml"'}
+    return Response(job_file_of(record), media_type="application/toml", headers=headers)
+
+
 def case_of(request: Request) -> Case:
     """The job that an address names.
 
@@ -186,6 +195,10 @@ def _plan_of(case: Case) -> Plan:
 
 
 def _pdf(content: bytes, name: str) -> Response:
-    plain = _NOT_OF_A_FILE_NAME.sub("-", name.casefold()).strip("-")
-    headers = {"Content-Disposition": f'inline; filename="{plain[:80]}.pdf"'}
+    headers = {"Content-Disposition": f'inline; filename="{_file_name(name)}.pdf"'}
     return Response(content, media_type="application/pdf", headers=headers)
+
+
+def _file_name(name: str) -> str:
+    """A name that every system takes, without its ending."""
+    return _NOT_OF_A_FILE_NAME.sub("-", name.casefold()).strip("-")[:80] or "job"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hmac
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -11,13 +10,15 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from lastbee.errors import Problem
-from lastbee.web.guard import MEMBER_COOKIE, membership
+from lastbee.web.guard import MEMBER_COOKIE, shown_pass
 from lastbee.web.posting import posting
-from lastbee.web.render import DEVICE_COOKIE, bare_page, device_of
+from lastbee.web.render import DEVICE_COOKIE, bare_page, device_of, joining_of
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
     from starlette.requests import Request
+
+    from lastbee.office.joining import Joining
 
 _YEAR_S = 365 * 24 * 3600
 _LONGEST_NAME = 40
@@ -33,19 +34,20 @@ def routes() -> list[Route]:
 
 
 def _ask(request: Request) -> Response:
-    _check(request)
+    _joining_by_link(request)
     return bare_page(request, "join.html", 200, name=device_of(request), problem=None)
 
 
 def _join(request: Request, form: FormData) -> Response:
-    token = _check(request)
+    joining = _joining_by_link(request)
     name = " ".join(str(form.get("name", "")).split())
     if not 0 < len(name) <= _LONGEST_NAME:
         mend = f"write up to {_LONGEST_NAME} letters, such as Ladder phone"
         problem = Problem("name of the device", name or None, mend)
         return bare_page(request, "join.html", 422, name=name, problem=problem)
+    passed = joining.join(name, shown_pass(request))
     answer = RedirectResponse("/", 303)
-    for cookie, value in ((MEMBER_COOKIE, membership(token)), (DEVICE_COOKIE, quote(name))):
+    for cookie, value in ((MEMBER_COOKIE, passed), (DEVICE_COOKIE, quote(name))):
         answer.set_cookie(
             cookie,
             value,
@@ -57,16 +59,15 @@ def _join(request: Request, form: FormData) -> Response:
     return answer
 
 
-def _check(request: Request) -> str:
-    """Give the firm's token if the link carries it.
+def _joining_by_link(request: Request) -> Joining:
+    """Give what lets devices in, if the link carries the secret.
 
     Raises
     ------
     HTTPException
-        If it carries another, or the firm has none.
+        If it carries another, or there is none.
     """
-    token: str | None = request.app.state.token
-    shown = str(request.path_params["token"])
-    if token is None or not hmac.compare_digest(shown.encode(), token.encode()):
+    joining = joining_of(request)
+    if joining is None or not joining.opens(str(request.path_params["token"])):
         raise HTTPException(403, _WRONG_LINK)
-    return token
+    return joining

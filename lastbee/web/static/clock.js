@@ -21,11 +21,16 @@ function isFresh() {
   return !("copy" in document.documentElement.dataset) && entry?.type !== "back_forward";
 }
 
-/** A moment in the zone of the office, as its pages write it: "14 Jul, 13:05". */
-export function momentWords(milliseconds, like = document.body.dataset.now ?? "") {
+/** A moment in the zone of the office, as its pages write it: "14 Jul, 13:05"; today, "13:05". */
+export function momentWords(milliseconds, now, like = document.body.dataset.now ?? "") {
+  const [day, hour] = local(milliseconds, like);
+  return now !== undefined && day === local(now, like)[0] ? hour : `${day}, ${hour}`;
+}
+
+function local(milliseconds, like) {
   const [, sign, hours, minutes] = /([+-])(\d\d):(\d\d)$/.exec(like) ?? ["", "+", "00", "00"];
   const ahead = (Number(hours) * 60 + Number(minutes)) * (sign === "-" ? -1 : 1);
-  const local = new Date(milliseconds + ahead * 60_000);
-  const month = local.toLocaleString("en", { month: "short", timeZone: "UTC" });
-  return `${local.getUTCDate()} ${month}, ${local.toISOString().slice(11, 16)}`;
+  const there = new Date(milliseconds + ahead * 60_000);
+  const month = there.toLocaleString("en", { month: "short", timeZone: "UTC" });
+  return [`${there.getUTCDate()} ${month}`, there.toISOString().slice(11, 16)];
 }

@@ -54,6 +54,7 @@ const SAID = {
   running: "",
   paused: "Paused: nobody was watching. Press Go on.",
 };
+const PRESS = { ready: "Start", running: "Stop", paused: "Go on", done: "Again" };
 
 /**
  * Bring a counter of a page to life.
@@ -62,158 +63,213 @@ const SAID = {
  * @param {(input: HTMLInputElement, value: unknown) => void} write
  */
 export function startCounter(fieldset, write) {
-  const find = (selector) => fieldset.querySelector(selector);
-  const tally = find(".tally");
-  const pads = [...fieldset.querySelectorAll("[data-pad]")];
-  const inputOf = (name) => fieldset.querySelector(`input[name="${name}"]`);
-  const minutes = [...fieldset.querySelectorAll(".by-hand input")].find(({ name }) => name.endsWith("minutes"));
-  const key = `count ${location.pathname} ${fieldset.dataset.counter}`;
-  let count = remembered(key) ?? newCount();
-  let lastMs = 0;
-  let ticking = 0;
-  let lock = null;
+  const counter = new Counter(fieldset, write);
+  counter.listen();
+  counter.takeUp();
+}
 
-  function change(next) {
-    const before = count.state;
-    count = next;
-    remember(key, count);
-    if (before === "running" && count.state === "done") finish();
-    if (before !== count.state) follow();
-    show();
+/** Tells how long somebody watches, tick by tick, and keeps the screen on meanwhile. */
+class Watch {
+  #tick;
+  #lastMs = 0;
+  #ticking = 0;
+  #lock = null;
+
+  constructor(tick) {
+    this.#tick = tick;
   }
 
-  function follow() {
-    clearInterval(ticking);
-    if (count.state === "running") {
-      lastMs = performance.now();
-      ticking = setInterval(tick, TICK_MS);
-      stayAwake();
-    } else {
-      lock?.release?.().catch(() => {});
-      lock = null;
-    }
+  begin() {
+    this.#lastMs = performance.now();
+    this.#ticking = setInterval(this.#tick, TICK_MS);
+    this.#stayAwake();
   }
 
-  function tick() {
-    const ms = performance.now();
-    const passed = ms - lastMs;
-    lastMs = ms;
-    // A page that slept for longer than a tick can explain was not looked at.
-    change(passed > 10 * TICK_MS ? { ...watched(count, TICK_MS), state: "paused" } : watched(count, passed));
+  end() {
+    clearInterval(this.#ticking);
+    this.#lock?.release?.().catch(() => {});
+    this.#lock = null;
   }
 
-  function pause() {
-    if (count.state !== "running") return;
-    change({ ...watched(count, performance.now() - lastMs), state: "paused" });
+  /** Milliseconds since this was last asked. */
+  passedMs() {
+    const before = this.#lastMs;
+    this.#lastMs = performance.now();
+    return this.#lastMs - before;
   }
 
-  async function stayAwake() {
+  async #stayAwake() {
     try {
-      lock = await navigator.wakeLock?.request("screen");
+      this.#lock = await navigator.wakeLock?.request("screen");
     } catch {
-      lock = null;
+      this.#lock = null;
     }
   }
+}
 
-  function finish() {
-    navigator.vibrate?.([200, 100, 200]);
-    const [first, ...others] = pads.map(({ dataset }) => dataset.pad);
-    write(minutes, minutesOf(count));
-    write(inputOf(first), tallyOf(count, first));
-    for (const pad of others) {
-      const many = tallyOf(count, pad);
-      write(inputOf(pad), many > 0 ? many : "");
+/** A count on a page: its pads and buttons, and the inputs that it is written into. */
+class Counter {
+  constructor(fieldset, write) {
+    const inputs = [...fieldset.querySelectorAll(".by-hand input")];
+    this.fieldset = fieldset;
+    this.write = write;
+    this.pads = [...fieldset.querySelectorAll("[data-pad]")];
+    this.lengths = [...fieldset.querySelectorAll("[data-minutes]")];
+    this.minutes = inputs.find(({ name }) => name.endsWith("minutes"));
+    this.key = `count ${location.pathname} ${fieldset.dataset.counter}`;
+    this.count = remembered(this.key) ?? newCount();
+    this.watch = new Watch(() => this.tick());
+  }
+
+  find(selector) {
+    return this.fieldset.querySelector(selector);
+  }
+
+  inputOf({ dataset }) {
+    return this.find(`input[name="${dataset.pad}"]`);
+  }
+
+  tallyOn({ dataset }) {
+    return tallyOf(this.count, dataset.pad);
+  }
+
+  get isRunning() {
+    return this.count.state === "running";
+  }
+
+  /** Hear of presses, of taps, and of the page going out of sight. */
+  listen() {
+    this.find("[data-do=start]").addEventListener("click", () => this.press());
+    this.find("[data-do=undo]").addEventListener("click", () => this.undo());
+    for (const button of this.lengths) {
+      button.addEventListener("click", () => this.choose(Number(button.dataset.minutes)));
     }
-  }
-
-  /** Nobody tapped: a zero is a finding only for those who watched. */
-  function askForZeros() {
-    const open = pads.slice(1).filter(({ dataset }) => {
-      return count.state === "done" && tallyOf(count, dataset.pad) === 0 && inputOf(dataset.pad).value === "";
-    });
-    find(".zeros").replaceChildren(
-      ...open.map(({ dataset, lastElementChild }) => {
-        const button = document.createElement("button");
-        Object.assign(button, { type: "button", className: "plain" });
-        button.textContent = `${lastElementChild.textContent}: none, and I watched`;
-        button.addEventListener("click", () => {
-          write(inputOf(dataset.pad), 0);
-          show();
-        });
-        return button;
-      }),
-    );
-  }
-
-  function show() {
-    tally.dataset.state = count.state;
-    find(".clock").textContent = clockWords(count);
-    find(".state").textContent = SAID[count.state] ?? `Counted for ${minutesOf(count)} min and written below.`;
-    find("[data-do=start]").textContent = { ready: "Start", running: "Stop", paused: "Go on", done: "Again" }[count.state];
-    find("[data-do=undo]").disabled = count.taps.length === 0;
-    for (const button of fieldset.querySelectorAll("[data-minutes]")) {
-      button.setAttribute("aria-pressed", String(Number(button.dataset.minutes) === count.minutes));
-      button.disabled = count.state === "running";
+    for (const pad of this.pads) {
+      // A bee is counted when the finger comes down, not when it leaves.
+      pad.addEventListener("pointerdown", (event) => event.button === 0 && this.tap(pad));
+      pad.addEventListener("keydown", ({ key, repeat }) => {
+        if ([" ", "Enter"].includes(key) && !repeat) this.tap(pad);
+      });
     }
-    for (const pad of pads) {
-      pad.setAttribute("aria-disabled", String(count.state !== "running"));
-      pad.firstElementChild.textContent = String(tallyOf(count, pad.dataset.pad));
-    }
-    askForZeros();
+    document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && this.pause());
+    window.addEventListener("pagehide", () => this.pause());
+    // Before anybody else reads the form: a count that still runs ends with it.
+    window.addEventListener("submit", ({ target }) => target === this.fieldset.form && this.endWithForm(), true);
   }
 
-  const presses = {
-    ready: () => change({ ...count, state: "running" }),
-    paused: () => change({ ...count, state: "running" }),
-    running: () => change({ ...watched(count, performance.now() - lastMs), state: "done" }),
-    done: () => change({ ...newCount(count.minutes), state: "running" }),
-  };
-  find("[data-do=start]").addEventListener("click", () => presses[count.state]());
-  find("[data-do=undo]").addEventListener("click", () => {
-    change(undone(count));
-    if (count.state === "done") finish();
-  });
-  for (const button of fieldset.querySelectorAll("[data-minutes]")) {
-    button.addEventListener("click", () => {
-      const longer = Number(button.dataset.minutes);
-      const goesOn = count.state === "paused" && longer * 60_000 > count.watchedMs;
-      change(goesOn ? { ...count, minutes: longer } : newCount(longer));
-    });
-  }
-  for (const pad of pads) {
-    // A bee is counted when the finger comes down, not when it leaves.
-    pad.addEventListener("pointerdown", (event) => {
-      if (event.button === 0) tap(pad);
-    });
-    pad.addEventListener("keydown", (event) => {
-      if ([" ", "Enter"].includes(event.key) && !event.repeat) tap(pad);
-    });
+  /** Go on where the page was left. */
+  takeUp() {
+    if (this.isRunning) this.count = { ...this.count, state: "paused" };
+    if (this.count.state === "done" && this.minutes.value === "") this.writeDown();
+    this.find(".tally").hidden = false;
+    this.show();
   }
 
-  function tap(pad) {
-    if (count.state !== "running") return;
-    change(tapped(count, pad.dataset.pad));
+  change(next) {
+    const before = this.count.state;
+    this.count = next;
+    remember(this.key, next);
+    if (before === "running" && next.state === "done") this.writeDown();
+    if (before !== next.state) this.watch.end();
+    if (before !== next.state && this.isRunning) this.watch.begin();
+    this.show();
+  }
+
+  // What is done to it.
+
+  press() {
+    const nexts = {
+      ready: () => ({ ...this.count, state: "running" }),
+      paused: () => ({ ...this.count, state: "running" }),
+      running: () => ({ ...watched(this.count, this.watch.passedMs()), state: "done" }),
+      done: () => ({ ...newCount(this.count.minutes), state: "running" }),
+    };
+    this.change(nexts[this.count.state]());
+  }
+
+  undo() {
+    this.change(undone(this.count));
+    if (this.count.state === "done") this.writeDown();
+  }
+
+  choose(minutes) {
+    const goesOn = this.count.state === "paused" && minutes * 60_000 > this.count.watchedMs;
+    this.change(goesOn ? { ...this.count, minutes } : newCount(minutes));
+  }
+
+  tap(pad) {
+    if (!this.isRunning) return;
+    this.change(tapped(this.count, pad.dataset.pad));
     navigator.vibrate?.(25);
     pad.classList.add("hit");
     setTimeout(() => pad.classList.remove("hit"), 90);
   }
 
-  document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && pause());
-  window.addEventListener("pagehide", pause);
-  // Before anybody else reads the form: a count that still runs ends with it.
-  window.addEventListener("submit", ({ target }) => target === fieldset.form && hurry(), true);
-  if (count.state === "running") count = { ...count, state: "paused" };
-  if (count.state === "done" && minutes.value === "") finish();
-  tally.hidden = false;
-  show();
+  tick() {
+    const ms = this.watch.passedMs();
+    // A page that slept for longer than a tick can explain was not looked at.
+    const slept = ms > 10 * TICK_MS;
+    this.change(slept ? { ...watched(this.count, TICK_MS), state: "paused" } : watched(this.count, ms));
+  }
 
-  function hurry() {
-    pause();
-    if (count.state === "paused") {
-      count = { ...count, state: "done" };
-      finish();
+  pause() {
+    if (!this.isRunning) return;
+    this.change({ ...watched(this.count, this.watch.passedMs()), state: "paused" });
+  }
+
+  endWithForm() {
+    this.pause();
+    if (this.count.state === "paused") {
+      this.count = { ...this.count, state: "done" };
+      this.writeDown();
     }
-    forget(key);
+    forget(this.key);
+  }
+
+  // What it says.
+
+  writeDown() {
+    navigator.vibrate?.([200, 100, 200]);
+    const [first, ...others] = this.pads;
+    this.write(this.minutes, minutesOf(this.count));
+    this.write(this.inputOf(first), this.tallyOn(first));
+    for (const pad of others) this.write(this.inputOf(pad), this.tallyOn(pad) || "");
+  }
+
+  show() {
+    const { count } = this;
+    this.find(".tally").dataset.state = count.state;
+    this.find(".clock").textContent = clockWords(count);
+    this.find(".state").textContent = SAID[count.state] ?? `Counted for ${minutesOf(count)} min and written below.`;
+    this.find("[data-do=start]").textContent = PRESS[count.state];
+    this.find("[data-do=undo]").disabled = count.taps.length === 0;
+    for (const button of this.lengths) {
+      button.setAttribute("aria-pressed", String(Number(button.dataset.minutes) === count.minutes));
+      button.disabled = this.isRunning;
+    }
+    for (const pad of this.pads) {
+      pad.setAttribute("aria-disabled", String(!this.isRunning));
+      pad.firstElementChild.textContent = String(this.tallyOn(pad));
+    }
+    this.askForZeros();
+  }
+
+  /** Nobody tapped: a zero is a finding only for those who watched. */
+  askForZeros() {
+    const isOpen = (pad) => this.tallyOn(pad) === 0 && this.inputOf(pad).value === "";
+    const open = this.count.state === "done" ? this.pads.slice(1).filter(isOpen) : [];
+    this.find(".zeros").replaceChildren(...open.map((pad) => this.zeroButton(pad)));
+  }
+
+  zeroButton(pad) {
+    const button = document.createElement("button");
+    const textContent = `${pad.lastElementChild.textContent}: none, and I watched`;
+    Object.assign(button, { type: "button", className: "plain", textContent });
+    button.addEventListener("click", () => {
+      this.write(this.inputOf(pad), 0);
+      this.show();
+    });
+    return button;
   }
 }
 

@@ -2,7 +2,7 @@
 // the pages that open without signal.
 import { momentWords } from "./clock.js";
 import { copyText, element, list, sizeWords } from "./markup.js";
-import { CHANGED, kept, means, send } from "./outbox.js";
+import { CHANGED, kept, means, send } from "./device.js";
 import { asText, sendOne, STATES } from "./sending.js";
 
 const here = (name) => document.querySelector(`[data-saved="${name}"]`);
@@ -20,7 +20,7 @@ async function fillWaiting() {
   }
   const items = await kept.items();
   const none = element("p", { class: "done" }, "Nothing waits here: all is saved at the office.");
-  const all = element("button", { type: "button", onclick: () => send({ isUrged: true }) }, "Send all now");
+  const all = element("p", { class: "buttons" }, element("button", { type: "button", onclick: () => send({ isUrged: true }) }, "Send all now"));
   here("waiting").replaceChildren(...(items.length === 0 ? [none] : [all, element("ul", { class: "cards" }, ...items.map(card))]));
   if (location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
 }
@@ -40,7 +40,7 @@ function card(item) {
     element("h3", {}, `${item.kind}: ${item.title}`),
     element("dl", { class: "pairs" }, ...facts.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, String(value))])),
     list("problems", item.problems, ({ sentence }) => [sentence]),
-    element("details", {}, element("summary", {}, "See what was written"), element("pre", {}, asText(item))),
+    element("details", {}, element("summary", {}, "See what was written"), list("", asText(item).split("\n"), (line) => [line])),
     buttons(item),
   );
 }
@@ -96,8 +96,10 @@ async function fillPages() {
     return;
   }
   const pages = await caches.open("lastbee-pages");
-  const found = await Promise.all((await pages.keys()).map((request) => kindOfCopy(pages, request)));
-  const named = found.filter((copy) => copy.title !== null).sort((a, b) => a.title.localeCompare(b.title));
+  const found = await Promise.all((await pages.keys()).map((request) => copyAt(pages, request)));
+  const named = found
+    .filter(({ url, title }) => title !== null && !["/saved", "/offline"].includes(url))
+    .sort((a, b) => a.title.localeCompare(b.title));
   here("pages").replaceChildren(
     list("", named, ({ url, title, at }) => [
       element("a", { href: url }, title), ` as of ${at === null ? "an earlier visit" : momentWords(at)}`,
@@ -105,13 +107,13 @@ async function fillPages() {
   );
 }
 
-async function kindOfCopy(pages, request) {
+async function copyAt(pages, request) {
   const copy = await pages.match(request);
   const text = /html/.test(copy?.headers.get("content-type") ?? "") ? await copy.text() : "";
   const page = new DOMParser().parseFromString(text, "text/html");
   const at = Date.parse(page.body.dataset.now ?? "");
   const { pathname, search } = new URL(request.url);
-  return { url: pathname + search, title: text ? page.title : null, at: Number.isNaN(at) ? null : at };
+  return { url: pathname + search, title: text ? page.title.replace(/ · [^·]*$/, "") : null, at: Number.isNaN(at) ? null : at };
 }
 
 async function fillRoom() {
