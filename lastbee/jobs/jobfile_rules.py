@@ -50,7 +50,7 @@ def job_from(file: tables.JobFile, findings: Findings) -> job.Job | None:
     zone = ZoneInfo(site.time_zone) if site is not None else UTC
     inspection = _inspection(file.inspection, zone, findings)
     if site is not None and inspection is not None:
-        _check_longitude(site, inspection.at, findings)
+        check_longitude("site.longitude", site.longitude_deg, inspection.at, findings)
     _check_days(file, inspection, findings)
     visits = visits_from(file, zone, inspection, findings)
     if findings.problems or file.title is None or site is None or inspection is None:
@@ -138,16 +138,28 @@ def _inspection(
     )
 
 
-def _check_longitude(site: job.Site, at: datetime, findings: Findings) -> None:
-    """Find a longitude whose sun cannot go with the clock: mostly a minus sign forgotten."""
+def check_longitude(key: str, longitude_deg: float, at: datetime, findings: Findings) -> None:
+    """Find a longitude whose sun cannot go with the clock: mostly a minus sign forgotten.
+
+    Parameters
+    ----------
+    key
+        Dotted name of the longitude.
+    longitude_deg
+        Degrees east. [deg]
+    at
+        A moment by the clock of the place, aware.
+    findings
+        Collects the problem.
+    """
     offset = at.utcoffset() or timedelta()
-    error_h = (offset.total_seconds() / 3600.0 - site.longitude_deg / 15.0 + 12.0) % 24.0 - 12.0
+    error_h = (offset.total_seconds() / 3600.0 - longitude_deg / 15.0 + 12.0) % 24.0 - 12.0
     if abs(error_h) > LARGEST_CLOCK_ERROR_H:
         findings.add(
-            "site.longitude",
-            site.longitude_deg,
+            key,
+            longitude_deg,
             f"write degrees east, west with a minus sign, that go with the time zone "
-            f"{site.time_zone}, or mend the zone",
+            f"{at.tzinfo}, or mend the zone",
         )
 
 

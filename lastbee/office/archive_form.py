@@ -32,6 +32,9 @@ LARGEST_BYTES = {
 
 LARGEST_PICTURE_BYTES = MOST_BYTES
 LARGEST_LINE_BYTES = _MIB
+DEEPEST = 20
+"""Tables within tables of a line; the deepest of ours has five."""
+
 MOST_FILES = 200_000
 MOST_PROBLEMS = 20
 """After so many the rest of an archive is no better."""

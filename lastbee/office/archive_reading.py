@@ -13,10 +13,12 @@ import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from hashlib import sha256
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from lastbee.errors import FileProblem, InvalidInput, Problem
 from lastbee.office.archive_form import (
+    DEEPEST,
     ENTRIES,
     FORMAT,
     FORMAT_NAME,
@@ -50,7 +52,7 @@ class ArchivePictures(Mapping[str, Picture]):
 
     def __init__(self, archive: zipfile.ZipFile, names: tuple[str, ...], path: Path) -> None:
         self._archive = archive
-        self._names = names
+        self._names = dict.fromkeys(names)
         self._path = path
 
     def __getitem__(self, sha: str) -> Picture:
@@ -162,10 +164,24 @@ def _tree(line: bytes) -> Any:
     def refuse(sign: str) -> float:
         raise ValueError(f"{sign} is no number in JSON")
 
+    def fraction(digits: str) -> float:
+        return value if isfinite(value := float(digits)) else refuse(digits[:20])
+
     try:
-        return json.loads(line, parse_constant=refuse)
+        tree = json.loads(line, parse_constant=refuse, parse_float=fraction)
     except (json.JSONDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise ValueError("it is no JSON") from error
+    if _is_deeper(tree, DEEPEST):
+        raise ValueError("it has tables within tables without end")
+    return tree
+
+
+def _is_deeper(tree: Any, depth: int) -> bool:
+    """Whether so many tables and lists lie within one another."""
+    if not isinstance(tree, dict | list):
+        return False
+    inner = tree.values() if isinstance(tree, dict) else tree
+    return depth == 0 or any(_is_deeper(one, depth - 1) for one in inner)
 
 
 def _pictures(archive: zipfile.ZipFile, path: Path) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from lastbee.documents.certificate import Certificate
@@ -41,7 +42,7 @@ def certificate_of(case: Case) -> Certificate | None:
     signed, closing = record.certificate, record.close_out
     if signed is None or closing is None:
         return None
-    row = _row(case.progress, str(closing.body["way"]))
+    kept = _kept(signed) or _known(case, closing)
     return Certificate(
         number=f"{signed.on.year}-{record.job[-_NUMBER_LETTERS:].upper()}",
         issued=day_words(signed.on),
@@ -56,15 +57,55 @@ def certificate_of(case: Case) -> Certificate | None:
         statement=_statement(record, closing),
         done=_done(record, closing),
         visits=tuple(_visit_cells(one) for one in record.visits),
-        sure=tuple(_sure(case, closing)),
-        left=_left(case.progress, row, closing),
-        meaning=() if row is None else sentences(row.consequences),
+        sure=kept.sure,
+        left=_left(kept.honey_forecast, closing),
+        meaning=kept.meaning,
         closed=tuple(_closed(record, closing)),
         warranty=f"The firm answers for this wall until {day_words(warranty_until(record))}.",
         words=sentence(str(signed.body.get("words", ""))),
         signed_by=clean(str(signed.body["signed_by"])),
         cautions=caution_lines(_FOR_THE_CLIENT),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ToSign:
+    """What only a forecast knows of a closed wall; kept with the certificate that is signed.
+
+    Later forecasts, of a newer program or for a firm that asks for more, change nothing in it.
+    """
+
+    sure: tuple[str, ...]
+    honey_forecast: str = ""
+    meaning: tuple[str, ...] = ()
+
+
+NOT_CLOSED = ToSign(())
+"""What there is to sign while the wall is not closed."""
+
+
+def to_sign(case: Case) -> ToSign:
+    """What a certificate would say now."""
+    closing = case.record.close_out
+    return NOT_CLOSED if closing is None else _known(case, closing)
+
+
+def _kept(signed: Told) -> ToSign | None:
+    """What was known when it was signed; None where that was not kept."""
+    body = signed.body
+    if "sure" not in body:
+        return None
+    return ToSign(
+        tuple(map(str, body["sure"])),
+        " ".join(map(str, body.get("honey_forecast", ()))),
+        tuple(map(str, body.get("meaning", ()))),
+    )
+
+
+def _known(case: Case, closing: Told) -> ToSign:
+    row = _row(case.progress, str(closing.body["way"]))
+    meaning = () if row is None else sentences(row.consequences)
+    return ToSign(tuple(_sure(case, closing)), _honey_forecast(case.progress, row), meaning)
 
 
 def _statement(record: Record, closing: Told) -> str:
@@ -141,13 +182,16 @@ def _row(progress: Progress | None, way: str) -> CloseOutRow | None:
     return next((row for row in progress.close_out if row.key == way), None)
 
 
-def _left(progress: Progress | None, row: CloseOutRow | None, closing: Told) -> tuple[Line, ...]:
+def _honey_forecast(progress: Progress | None, row: CloseOutRow | None) -> str:
+    if row is not None:
+        return clean(row.honey_left.words)
+    now = () if progress is None else progress.now
+    return clean(next((item.words for item in now if item.key == "honey_in_wall"), ""))
+
+
+def _left(honey_forecast: str, closing: Told) -> tuple[Line, ...]:
     found = clean(str(closing.body.get("honey_left", "")))
-    forecast = "" if row is None else clean(row.honey_left.words)
-    if row is None and progress is not None:
-        honey = (item.words for item in progress.now if item.key == "honey_in_wall")
-        forecast = clean(next(honey, ""))
-    lines = said(Line("Honey, as seen", found), Line("Honey, as forecast", forecast))
+    lines = said(Line("Honey, as seen", found), Line("Honey, as forecast", honey_forecast))
     return lines or (Line("Honey", "not known"),)
 
 

@@ -7,17 +7,18 @@ lags behind what was written.
 
 from __future__ import annotations
 
+import json
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from lastbee.office.case import Case, Plans
-from lastbee.office.forecast_queue import ForecastQueue
-from lastbee.office.renewal import RENEWED, day_at, renew
+from lastbee.office.forecast_queue import RENEWED, ForecastQueue
+from lastbee.office.renewal import day_at, knows_all, renew
 from lastbee.office.weather import weather_near
 from lastbee.record.card import OPEN_STAGES
-from lastbee.record.entry import new_id
+from lastbee.record.entry import derived_id, new_id
 from lastbee.record.firm import firm_of
 from lastbee.record.forecast import Forecast
 from lastbee.record.record import record_of
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from lastbee.record.card import Card, Stage
     from lastbee.record.entry import Entry
     from lastbee.record.firm import Firm
+    from lastbee.record.record import Record
     from lastbee.store.book import Book
     from lastbee.store.reading import Reading
     from lastbee.store.writing import Writing
@@ -64,6 +66,18 @@ class Receipt:
     kept: tuple[str, ...] = ()
     was_there: tuple[str, ...] = ()
     by_entry: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)
+
+    @classmethod
+    def of(
+        cls,
+        entries: Iterable[Entry],
+        new: Iterable[Entry],
+        by_entry: Mapping[str, tuple[Problem, ...]],
+    ) -> Self:
+        """Say what became of entries, of which those that are `new` were not there."""
+        kept = dict.fromkeys(entry.id for entry in new)
+        was_there = dict.fromkeys(entry.id for entry in entries if entry.id not in kept)
+        return cls(tuple(kept), tuple(was_there), by_entry)
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -172,22 +186,45 @@ class Desk:
             new = _new_ones(writing, entries)
             if strict and (faults := self._faults(writing, new, firm)):
                 return Receipt(by_entry=faults)
-            for sha in pictures:
-                if not writing.has_picture(sha):
-                    picture = pictures[sha]
-                    writing.keep_picture(sha, picture.jpeg, picture.small_jpeg)
+            for sha, picture in pictures.items():
+                writing.keep_picture(sha, picture.jpeg, picture.small_jpeg)
             for entry in new:
                 writing.append(entry)
-            self._renew_all(writing, new)
-            there = {entry.id for entry in entries} - {entry.id for entry in new}
-            receipt = Receipt(
-                kept=tuple(entry.id for entry in new),
-                was_there=tuple(dict.fromkeys(e.id for e in entries if e.id in there)),
-                by_entry=self._set_aside(writing, entries),
-            )
+            records = self._renew_all(writing, new)
+            receipt = Receipt.of(entries, new, _set_aside(writing, entries, records))
         if receipt.kept:
             self.heard()
         return receipt
+
+    def bring_in(self, entries: Sequence[Entry], pictures: Mapping[str, Picture]) -> Receipt:
+        """Keep what another record holds, without keeping others from writing meanwhile.
+
+        Entries are kept all or none, after the pictures that they name. Cards follow one job at
+        a time.
+        """
+        self._keep_pictures(pictures)
+        with self._book.writing() as writing:
+            new = _new_ones(writing, entries)
+            for entry in new:
+                writing.append(entry)
+            # Should this program be cut off now, the next one does the rest.
+            writing.keep_setting(RENEWED, "")
+        self.queue.renew_jobs(dict.fromkeys(entry.job for entry in new if entry.job is not None))
+        with self._book.reading() as reading:
+            receipt = Receipt.of(entries, new, _set_aside(reading, entries, {}))
+        if receipt.kept:
+            self.heard()
+        return receipt
+
+    def _keep_pictures(self, pictures: Mapping[str, Picture]) -> None:
+        """Keep each picture as soon as it is made, which takes a while."""
+        for sha in pictures:
+            with self._book.reading() as reading:
+                is_kept = reading.has_picture(sha)
+            if not is_kept:
+                picture = pictures[sha]
+                with self._book.writing() as writing:
+                    writing.keep_picture(sha, picture.jpeg, picture.small_jpeg)
 
     def ask_again(self, job: str) -> None:
         """Have the forecast of a job computed once more, as after one that failed."""
@@ -281,16 +318,17 @@ class Desk:
 
     # Within
 
-    def _renew_all(self, writing: Writing, new: Sequence[Entry]) -> None:
-        """Renew the jobs that entries belong to; all that are open where the firm changed."""
+    def _renew_all(self, writing: Writing, new: Sequence[Entry]) -> dict[str, Record]:
+        """Renew the jobs that entries belong to, and where the firm changed those that are open.
+
+        The others follow in the background, see `ForecastQueue.renew_day`.
+        """
         firm = firm_of(writing.firm_entries())
         jobs = {entry.job for entry in new if entry.job is not None}
         if any(entry.kind == "firm" for entry in new):
             jobs |= {card.job for card in writing.cards(OPEN_STAGES, limit=MOST_OPEN)}
-            writing.keep_setting(RENEWED, "")  # the rest follows in the background
         today = self.day(firm)
-        for job in sorted(jobs):
-            renew(writing, job, firm, today, self._plans)
+        return {job: renew(writing, job, firm, today, self._plans) for job in sorted(jobs)}
 
     def _faults(
         self, reading: Reading, new: Iterable[Entry], firm: Firm
@@ -305,24 +343,27 @@ class Desk:
                 if entry.job not in told:
                     told[entry.job] = list(reading.entries_of(entry.job))
                 record = record_of(entry.job, told[entry.job], firm)
-                plan = self._plans.plan_of(reading.forecast(entry.job))
-                progress = None if plan is None else plan.progress
+                last = reading.forecast(entry.job)
+                plan = self._plans.plan_of(last)
+                knows = plan is not None and knows_all(last, record)
+                progress = plan.progress if plan is not None and knows else None
                 problems = problems_of(record, entry, progress, _refused(plan))
                 told[entry.job].append(entry)
             if problems:
                 faults[entry.id] = problems
         return faults
 
-    def _set_aside(self, reading: Reading, new: Sequence[Entry]) -> dict[str, tuple[Problem, ...]]:
-        """The problems of those entries that cannot be used as they stand."""
-        firm = firm_of(reading.firm_entries())
-        found = {
-            told.entry.id: told.problems
-            for job in dict.fromkeys(entry.job for entry in new if entry.job is not None)
-            for told in record_of(job, reading.entries_of(job), firm).set_aside
-        }
-        found |= {e.id: faults_of_body(e.kind, e.body) for e in new if e.job is None}
-        return {entry.id: found[entry.id] for entry in new if found.get(entry.id)}
+
+def _set_aside(
+    reading: Reading, entries: Sequence[Entry], known: Mapping[str, Record]
+) -> dict[str, tuple[Problem, ...]]:
+    """The problems of those entries that cannot be used as they stand."""
+    firm = firm_of(reading.firm_entries())
+    found = {e.id: faults_of_body(e.kind, e.body) for e in entries if e.job is None}
+    for job in dict.fromkeys(entry.job for entry in entries if entry.job is not None):
+        record = known.get(job) or record_of(job, reading.entries_of(job), firm)
+        found |= {told.entry.id: told.problems for told in record.set_aside}
+    return {entry.id: found[entry.id] for entry in entries if found.get(entry.id)}
 
 
 def _new_ones(reading: Reading, entries: Iterable[Entry]) -> tuple[Entry, ...]:
@@ -330,7 +371,20 @@ def _new_ones(reading: Reading, entries: Iterable[Entry]) -> tuple[Entry, ...]:
     by_id: dict[str, Entry] = {}
     for entry in entries:
         by_id.setdefault(entry.id, entry)
-    return tuple(entry for entry in by_id.values() if reading.entry(entry.id) is None)
+    given = (_other_words(entry, reading.entry(entry.id)) for entry in by_id.values())
+    return tuple(entry for entry in given if reading.entry(entry.id) is None)
+
+
+def _other_words(entry: Entry, kept: Entry | None) -> Entry:
+    """The entry; one whose id is taken by other words becomes a correction of those.
+
+    Somebody went back to a form that was kept, changed a field and kept it once more.
+    """
+    if kept is None or (kept.job, kept.kind, kept.body) == (entry.job, entry.kind, entry.body):
+        return entry
+    is_same_thing = (kept.job, kept.kind) == (entry.job, entry.kind)
+    again = derived_id(entry.id, json.dumps([entry.job, entry.kind, entry.body], sort_keys=True))
+    return replace(entry, id=again, replaces=kept.id if is_same_thing else entry.replaces)
 
 
 def _refused(plan: Plan | None) -> frozenset[str]:

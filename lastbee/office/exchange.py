@@ -7,6 +7,7 @@ whole or not at all.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import zipfile
 from dataclasses import dataclass
@@ -27,7 +28,7 @@ from lastbee.office.archive_form import (
     line_of,
     picture_name,
 )
-from lastbee.office.job_files import entries_of_job_file, job_file_of
+from lastbee.office.job_files import as_corrections, entries_of_job_file
 from lastbee.office.tables_out import sites_geojson_of, visits_csv_of
 from lastbee.record.firm import firm_of
 from lastbee.record.record import record_of
@@ -98,33 +99,25 @@ def read_archive(desk: Desk, path: Path) -> Receipt:
     Raises
     ------
     FileProblem, InvalidInput
-        If anything in it cannot be used; nothing of it is kept then.
+        If anything in it cannot be used; no entry of it is kept then.
     """
     with archive_reading.opened(path) as (entries, pictures):
         _check_same(desk, entries)
-        return desk.take_in(entries, pictures, strict=False)
+        return desk.bring_in(entries, pictures)
 
 
 def read_job_file(desk: Desk, path: Path) -> Receipt:
-    """Take in a job file.
+    """Take in a job file; one that was changed since it was read before corrects what it said.
 
     Raises
     ------
     FileProblem, InvalidInput
         If it is no job file; nothing of it is kept then.
     """
-    return desk.take_in(entries_of_job_file(text_of(path)), strict=False)
-
-
-def job_file(desk: Desk, job: str) -> str:
-    """Write a job as a job file.
-
-    Raises
-    ------
-    LookupError
-        If there is no such job.
-    """
-    return job_file_of(desk.case(job).record)
+    entries = entries_of_job_file(text_of(path))
+    with contextlib.suppress(LookupError):  # a job that is new here
+        entries = tuple(as_corrections(entries, desk.case(str(entries[0].job)).record))
+    return desk.take_in(entries, strict=False)
 
 
 def visits_csv(desk: Desk) -> str:
@@ -178,7 +171,11 @@ def _records(reading: Reading) -> Iterator[Record]:
 
 
 def _check_same(desk: Desk, entries: Iterable[Entry]) -> None:
-    """Refuse an archive in which an entry says something else than the one that is kept."""
+    """Refuse an archive in which an entry says something else than another of its id.
+
+    The other may be kept already, or stand in the same archive.
+    """
+    seen: dict[str, Entry] = {}
     with desk.book.reading() as reading:
         changed = [
             Problem(
@@ -187,7 +184,7 @@ def _check_same(desk: Desk, entries: Iterable[Entry]) -> None:
                 "export it again where it comes from, since another text is kept under this id",
             )
             for entry in entries
-            if (kept := reading.entry(entry.id)) is not None and kept != entry
+            if seen.setdefault(entry.id, reading.entry(entry.id) or entry) != entry
         ]
     if changed:
         raise InvalidInput(changed[:MOST_PROBLEMS])

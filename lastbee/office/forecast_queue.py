@@ -7,16 +7,18 @@ asked, and the new question stays in the queue.
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lastbee import __version__
-from lastbee.office.renewal import RENEWED, day_at, is_asked, renew
+from lastbee.errors import FileProblem
+from lastbee.office.renewal import day_at, is_asked, renew
 from lastbee.record.firm import firm_of
 from lastbee.record.record import record_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from datetime import datetime
 
     from lastbee.jobs.job import Job
@@ -24,6 +26,11 @@ if TYPE_CHECKING:
     from lastbee.record.forecast import Forecast
     from lastbee.store.book import Book
     from lastbee.store.writing import Writing
+
+RENEWED = "cards_renewed_for"
+"""Setting of the file: day, version and firm's entry for which all cards were last worked out."""
+
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +95,7 @@ class ForecastQueue:
             writing.requeue_forecasts()
 
     def renew_day(self, is_stopping: Callable[[], bool] = lambda: False) -> None:
-        """Renew the cards of a new day, or of a newer program, unless that was done already.
+        """Renew the cards of a new day, program or firm's settings, unless that was done already.
 
         Parameters
         ----------
@@ -97,18 +104,27 @@ class ForecastQueue:
         """
         with self._book.reading() as reading:
             firm = firm_of(reading.firm_entries())
-            now = f"{day_at(firm, self._clock())} {__version__}"
+            settings = "" if firm.told is None else firm.told.entry.id
+            now = f"{day_at(firm, self._clock())} {__version__} {settings}"
             if reading.setting(RENEWED) == now:
                 return
             jobs = tuple(reading.jobs())
+        if self.renew_jobs(jobs, is_stopping):
+            with self._book.writing() as writing:
+                writing.keep_setting(RENEWED, now)
+
+    def renew_jobs(
+        self, jobs: Iterable[str], is_stopping: Callable[[], bool] = lambda: False
+    ) -> bool:
+        """Renew the cards of some jobs one by one; False if it was stopped before the last.
+
+        A phone that hands in an entry meanwhile need not wait for them all.
+        """
         for job in jobs:
             if is_stopping():
-                return
-            # One at a time, so that a phone that hands in an entry need not wait for them all.
-            with self._book.writing() as writing:
-                self._renew(writing, job)
-        with self._book.writing() as writing:
-            writing.keep_setting(RENEWED, now)
+                return False
+            self._renew_alone(job)
+        return True
 
     def ask_again(self, job: str) -> None:
         """Have a job computed once more, whatever became of it before."""
@@ -126,6 +142,16 @@ class ForecastQueue:
             return None
         writing.start_forecast(waiting.job, waiting.asked)
         return Order(waiting.job, waiting.asked, record.checked_job())
+
+    def _renew_alone(self, job: str) -> None:
+        try:
+            with self._book.writing() as writing:
+                self._renew(writing, job)
+        except FileProblem:
+            raise
+        # A fault of lastbee in one job must not keep all others from their day and forecasts.
+        except Exception:
+            _log.exception("the card of job %s could not be worked out anew", job)
 
     def _renew(self, writing: Writing, job: str) -> None:
         firm = firm_of(writing.firm_entries())

@@ -7,12 +7,13 @@ cannot be computed is kept as one sentence.
 
 from __future__ import annotations
 
+import contextlib
 import logging
 import threading
 from concurrent.futures import BrokenExecutor, CancelledError, wait
 from typing import TYPE_CHECKING
 
-from lastbee.errors import LastbeeError
+from lastbee.errors import FileProblem, LastbeeError
 from lastbee.office.forecast_process import ProcessWorkshop, plan_as_json
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ class Forecaster:
         self._is_stopping = threading.Event()
         self._thread: threading.Thread | None = None
         self._workshop: Workshop | None = None
+        self._may_have_left_one = False
 
     def start(self) -> None:
         """Begin, with what a program that was cut off has left running."""
@@ -113,6 +115,9 @@ class Forecaster:
     def _one(self) -> bool:
         """Compute the most urgent forecast; False if nothing waits."""
         try:
+            if self._may_have_left_one:
+                self._queue.put_back()
+                self._may_have_left_one = False
             self._queue.renew_day(self._is_stopping.is_set)
             order = self._queue.take()
             if order is not None:
@@ -120,6 +125,7 @@ class Forecaster:
         # The thread must outlive whatever the file or the queue may do to it.
         except Exception:
             _log.exception("the queue of forecasts could not be read or written")
+            self._may_have_left_one = True
             return False
         return order is not None
 
@@ -160,7 +166,9 @@ class Forecaster:
                 future.cancel()
                 raise CancelledError
             if (told := workshop.heard()) is not None:
-                self._queue.tell(order, *told)
+                # While another program writes, nobody hears; the forecast itself goes on.
+                with contextlib.suppress(FileProblem):
+                    self._queue.tell(order, *told)
         return future.result()
 
     def _close_workshop(self) -> None:

@@ -9,6 +9,7 @@ visit.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date, datetime, time
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, cast
@@ -19,7 +20,7 @@ from lastbee.record.chains import clock_of, day_of
 from lastbee.record.entry import Entry, new_id
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from lastbee.jobs.job import Job
     from lastbee.record.entry import EntryKind
@@ -67,6 +68,25 @@ def entries_of_job_file(text: str) -> tuple[Entry, ...]:
         )
         for kind, at, body in _told(job, tree)
     )
+
+
+def as_corrections(entries: Iterable[Entry], record: Record) -> Iterator[Entry]:
+    """Let what a changed job file says stand in for what it said when it was read before.
+
+    Parameters
+    ----------
+    entries
+        Of `entries_of_job_file`.
+    record
+        What is kept of their job. What it has under the same id already stays as it is.
+    """
+    before = {
+        (told.kind, told.first.written_at): told.entry.id
+        for told in record.told
+        if told.first.device == DEVICE
+    }
+    for entry in entries:
+        yield replace(entry, replaces=before.get((entry.kind, entry.written_at)))
 
 
 def _told(job: Job, tree: Mapping[str, Any]) -> Iterator[tuple[str, datetime, dict[str, Any]]]:

@@ -22,11 +22,8 @@ if TYPE_CHECKING:
 RESTING = ("over", "ended")
 """Stages in which nothing is forecast any more."""
 
-RENEWED = "cards_renewed_for"
-"""Setting of the file: the day and the version for which all cards were last worked out."""
 
-
-def renew(writing: Writing, job: str, firm: Firm, today: date, plans: Plans) -> None:
+def renew(writing: Writing, job: str, firm: Firm, today: date, plans: Plans) -> Record:
     """Keep the card of a job anew, and ask for the forecast that its entries now call for."""
     record = record_of(job, writing.entries_of(job), firm)
     last = writing.forecast(job)
@@ -39,6 +36,7 @@ def renew(writing: Writing, job: str, firm: Firm, today: date, plans: Plans) -> 
     else:
         asked, problem = asked_of(record)
         writing.ask_forecast(job, asked, urgency, problem)
+    return record
 
 
 def asked_of(record: Record) -> tuple[str, str]:
@@ -61,6 +59,11 @@ def asked_of(record: Record) -> tuple[str, str]:
 def is_asked(record: Record, last: Forecast) -> bool:
     """Whether a forecast still asks for what the record amounts to."""
     return bool(last.asked) and asked_of(record) == (last.asked, "")
+
+
+def knows_all(last: Forecast | None, record: Record) -> bool:
+    """Whether the last plan was computed from all that the record amounts to now."""
+    return last is not None and last.answered == fingerprint(record.tree)
 
 
 def day_at(firm: Firm, moment: datetime) -> date:

@@ -62,7 +62,7 @@ def weather_near(reading: Reading, job: str, at: datetime, firm: Firm) -> Weathe
     at
         The moment, aware.
     firm
-        The firm, for the zone that its entries are in.
+        The firm; its zone is that of sites which have none of their own.
     """
     here = reading.card(job)
     since = at - RECENT
@@ -98,7 +98,7 @@ def distance_km(
 
 def _readings(reading: Reading, card: Card, here: Card | None, firm: Firm) -> Iterator[Weather]:
     record = record_of(card.job, reading.entries_of(card.job), firm)
-    zone = ZoneInfo(firm.time_zone)
+    zone = ZoneInfo(record.tree["site"].get("time_zone", firm.time_zone))
     apart = _apart(card, here)
     is_here = here is not None and here.job == card.job
     for told in _timed(record.told):

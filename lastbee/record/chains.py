@@ -12,7 +12,7 @@ from datetime import date, time
 from typing import TYPE_CHECKING, Any
 
 from lastbee.jobs.jobfile_fields import Unfit, clock, day_or_moment
-from lastbee.record.tables import faults_of_body
+from lastbee.record.tables import read_body
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -32,6 +32,8 @@ class Told:
     ----------
     entry
         The entry that counts: the last one written.
+    body
+        What it says, in one spelling where it can be used (`lastbee.record.tables.read_body`).
     first
         The one that everything here goes back to; the same where nothing was corrected.
     earlier
@@ -43,15 +45,11 @@ class Told:
     """
 
     entry: Entry
+    body: Mapping[str, Any]
     first: Entry
     earlier: tuple[Entry, ...] = ()
     rivals: tuple[Entry, ...] = ()
     problems: tuple[Problem, ...] = ()
-
-    @property
-    def body(self) -> Mapping[str, Any]:
-        """What counts."""
-        return self.entry.body
 
     @property
     def kind(self) -> str:
@@ -149,10 +147,12 @@ def _told(chain: list[Entry]) -> Told:
     # A correction counts before what it corrects, whatever the clocks of the devices say.
     ends = [entry for entry in ordered if entry.id not in replaced] or ordered
     counting = ends[-1]
+    body, problems = read_body(counting.kind, counting.body)
     return Told(
         counting,
+        body,
         next((entry for entry in ordered if entry.replaces is None), ordered[0]),
         earlier=tuple(entry for entry in ordered if entry not in ends),
         rivals=tuple(entry for entry in ends if entry is not counting),
-        problems=faults_of_body(counting.kind, counting.body),
+        problems=problems,
     )

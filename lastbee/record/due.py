@@ -8,7 +8,7 @@ moved is better on a list than none.
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from lastbee.methods import cautions
 from lastbee.record.card import Card, Due, Stage
@@ -17,6 +17,8 @@ from lastbee.record.circumstances import circumstances_told
 from lastbee.words import day_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from lastbee.jobs.plan import Plan
     from lastbee.jobs.progress import Progress
     from lastbee.record.record import Record
@@ -40,7 +42,7 @@ def stage_of(record: Record, progress: Progress | None, today: date) -> Stage:
     progress
         How the trap-out stood when it was last forecast, None before.
     today
-        The day at the site.
+        The day at the firm.
     """
     if record.ended is not None:
         return "ended"
@@ -48,14 +50,15 @@ def stage_of(record: Record, progress: Progress | None, today: date) -> Stage:
         return "over" if warranty_until(record) < today else "warranty"
     if record.close_out is not None:
         return "to certify"
+    if not record.is_trap_out:
+        return "to close"
     if record.setup is not None:
         return "to close" if progress is not None and progress.kind == "empty" else "trapping"
     if record.decision is not None:
-        return "to set up" if record.is_trap_out else "to close"
+        return "to set up"
     if record.inspection is not None:
         return "to decide"
-    booked = record.call is not None and _booked(record) is not None
-    return "to inspect" if booked else "call"
+    return "call" if _booked(record) is None else "to inspect"
 
 
 def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
@@ -68,7 +71,7 @@ def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
     plan
         Its last forecast, with its progress once there are visits; None before the first.
     today
-        The day at the site.
+        The day at the firm.
     """
     progress = None if plan is None else plan.progress
     stage = stage_of(record, progress, today)
@@ -82,8 +85,8 @@ def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
     if stage == "call":
         why = "Nobody has agreed on a day to look at it."
         return Due("Phone back and book an inspection", today, why, "", "call", urgency)
-    if stage == "to inspect":
-        return _inspect(record, urgency)
+    if stage == "to inspect" and (booked := _booked(record)) is not None:
+        return _inspect(record, booked, urgency)
     if stage == "to decide":
         return _decide(record, plan, urgency)
     if stage == "to set up":
@@ -138,7 +141,7 @@ def warranty_until(record: Record) -> date:
     if record.certificate is None:
         raise ValueError("a job without certificate has no warranty")
     if until := record.certificate.body.get("warranty_until"):
-        return date.fromisoformat(str(until))
+        return date.fromisoformat(until)
     return months_after(record.certificate.on, record.firm.warranty_months)
 
 
@@ -165,18 +168,16 @@ def _standing(plan: Plan | None) -> tuple[str, str]:
     return plan.verdict.headline, plan.verdict.kind
 
 
-def _booked(record: Record) -> date | None:
-    """Day of the inspection that was last agreed on."""
-    days = (day_of({"date": one.body.get("inspect_on")}) for one in reversed(record.all("call")))
-    return next((day for day in days if day is not None), None)
+def _booked(record: Record) -> Mapping[str, Any] | None:
+    """The call in which an inspection was last agreed on."""
+    calls = (one.body for one in reversed(record.all("call")))
+    return next((body for body in calls if "inspect_on" in body), None)
 
 
-def _inspect(record: Record, urgency: float) -> Due:
-    booked = next(one for one in reversed(record.all("call")) if one.body.get("inspect_on"))
-    who = booked.body.get("inspect_by")
+def _inspect(record: Record, booked: Mapping[str, Any], urgency: float) -> Due:
+    on, who = date.fromisoformat(booked["inspect_on"]), booked.get("inspect_by")
     why = f"Booked with the caller{f', {who} goes' if who else ''}."
-    on = _booked(record) or booked.on
-    hours = str(booked.body.get("inspect_at") or BY_DAY)
+    hours = booked.get("inspect_at", BY_DAY)
     return Due("Inspect", on, why, hours, "inspection", urgency, _at_the_wall(record))
 
 
@@ -206,7 +207,7 @@ def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
         why = "Leaks and a cone that does not hold show in the first days."
         on = cone_on + timedelta(days=FIRST_LOOK_DAYS)
         return Due("First look at cone, gaps and box", on, why, BY_DAY, "visit", urgency, caution)
-    if progress is not None and progress.kind == "failed":
+    if progress is not None and progress.kind == "failed" and not _decided_since(record, last):
         return Due("Decide anew", last, progress.headline, "", "decision", max(urgency, 0.5))
     following = None if progress is None else progress.next_visit
     if following is not None and following.on > last:
@@ -217,6 +218,10 @@ def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
     on = last + timedelta(days=NEXT_LOOK_DAYS)
     why = f"The last visit was on {day_words(last)}; no forecast since then names a day."
     return Due("Visit", on, why, BY_DAY, "visit", urgency, caution)
+
+
+def _decided_since(record: Record, day: date) -> bool:
+    return record.decision is not None and record.decision.on >= day
 
 
 def _close(record: Record, progress: Progress | None, today: date, urgency: float) -> Due:

@@ -8,6 +8,7 @@ day and hand in what they have in any order, twice over if need be.
 
 from __future__ import annotations
 
+import hashlib
 import re
 import uuid
 from dataclasses import dataclass
@@ -32,6 +33,8 @@ WITHDRAWN = "withdrawn"
 """Key of a body that takes an entry back; its value says why."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+# Every place's own clock can still show what lies before this.
+_NO_CLOCK = datetime(9999, 1, 1, tzinfo=UTC)
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 
 
@@ -60,7 +63,8 @@ class Entry:
     Raises
     ------
     ValueError
-        If an id is not of its form, `written_at` has no zone, or a job's kind lacks a job.
+        If an id is not of its form, `written_at` has no zone or lies beyond all clocks, or a
+        job's kind lacks a job.
     """
 
     id: str
@@ -84,6 +88,8 @@ class Entry:
             raise ValueError(f"job is {self.job!r}, which does not suit the kind {self.kind!r}")
         if self.written_at.tzinfo is None:
             raise ValueError("written_at has no time zone")
+        if not is_of_a_clock(self.written_at):
+            raise ValueError(f"written_at is {self.written_at}, which no clock of a device says")
         object.__setattr__(self, "written_at", self.written_at.astimezone(UTC))
 
     @property
@@ -95,6 +101,11 @@ class Entry:
 def is_id(text: str) -> bool:
     """Whether `text` is a UUID of version 7 as entries and jobs carry it."""
     return _ID.fullmatch(text) is not None
+
+
+def is_of_a_clock(moment: datetime) -> bool:
+    """Whether an aware moment is one that some device's clock could say."""
+    return _EPOCH <= moment < _NO_CLOCK
 
 
 def new_id(at: datetime, randomness: bytes) -> str:
@@ -118,3 +129,12 @@ def new_id(at: datetime, randomness: bytes) -> str:
     first, second = bits >> 68, bits & (2**62 - 1)
     value = milliseconds << 80 | 7 << 76 | first << 64 | 0b10 << 62 | second
     return str(uuid.UUID(int=value))
+
+
+def derived_id(of: str, words: str) -> str:
+    """Make an id that follows from another and from some words; it keeps the moment of the first.
+
+    The same come out each time, so that what is made from an entry is made once.
+    """
+    at = _EPOCH + timedelta(milliseconds=int(of.replace("-", "")[:12], 16))
+    return new_id(at, hashlib.sha256(f"{of} {words}".encode()).digest()[:10])

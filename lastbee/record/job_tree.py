@@ -12,6 +12,7 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, Any
 
 from lastbee import __version__
+from lastbee.record.chains import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +29,7 @@ def tree_of(record: Record) -> dict[str, Any]:
     """Write a record as the tree of a job file; keys that nobody filled are absent."""
     firm = record.firm
     inspected: Mapping[str, Any] = {} if record.inspection is None else record.inspection.body
-    called = _called(record)
+    called = record.called
     site = {
         **_of(firm.settings, "latitude", "longitude", "time_zone"),
         **_of(called, "place", "latitude", "longitude"),
@@ -36,20 +37,19 @@ def tree_of(record: Record) -> dict[str, Any]:
     }
     if climate := inspected.get("site", {}).get("climate") or firm.settings.get("climate"):
         site["climate"] = climate
-    people = {
-        **_of(called, "allergic_person", "public_path_near"),
-        **inspected.get("people", {}),
-    }
-    prepared_by = record.inspection.entry.person[:120] if record.inspection else ""
+    setup = _setup(record)
     tree = {
         "title": called.get("title") or _title(site),
         "client": called.get("client"),
-        "prepared_by": prepared_by or firm.name or None,
+        "prepared_by": _prepared_by(record) or firm.name,
         "site": site,
         "building": inspected.get("building"),
-        "people": people,
+        "people": {
+            **_of(called, "allergic_person", "public_path_near"),
+            **_still_to_keep(inspected.get("people", {}), setup),
+        },
         "inspection": inspected.get("inspection"),
-        "setup": _setup(record),
+        "setup": setup,
         "preferences": firm.preferences,
         "visit": [dict(one.body) for one in record.visits],
     }
@@ -62,12 +62,23 @@ def fingerprint(tree: Mapping[str, Any]) -> str:
     return hashlib.sha256(written.encode()).hexdigest()
 
 
-def _called(record: Record) -> dict[str, Any]:
-    """What the calls say, later ones over earlier ones."""
-    told: dict[str, Any] = {}
-    for one in record.all("call"):
-        told.update(one.body)
-    return told
+def _still_to_keep(people: Mapping[str, Any], setup: Mapping[str, Any]) -> dict[str, Any]:
+    """What is said of people, without a deadline that passed before the cone went on.
+
+    No way can keep it any more; with it, the job file would contradict itself.
+    """
+    gone_by, cone_on = (
+        day_of({"date": people.get("gone_by")}),
+        day_of({"date": setup.get("cone_on")}),
+    )
+    is_missed = gone_by is not None and cone_on is not None and gone_by < cone_on
+    return {key: value for key, value in people.items() if key != "gone_by" or not is_missed}
+
+
+def _prepared_by(record: Record) -> str:
+    """Who inspected, in one line: devices write names as they please."""
+    who = "" if record.inspection is None else record.inspection.entry.person
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in who).split())[:120]
 
 
 def _title(site: Mapping[str, Any]) -> str:

@@ -16,7 +16,7 @@ from lastbee.jobs.jobfile import faults_of_tree, job_of_tree
 from lastbee.record.chains import told_of
 from lastbee.record.entry import JOB_KINDS
 from lastbee.record.job_tree import BODY_KEYS, tree_of
-from lastbee.record.tables import TRAP_OUT_WAYS
+from lastbee.record.tables import TRAP_OUT_WAYS, value_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -66,9 +66,12 @@ class Record:
         return tuple(one for one in self.told if one.problems)
 
     @property
-    def call(self) -> Told | None:
-        """The first call."""
-        return next(iter(self.all("call")), None)
+    def called(self) -> dict[str, Any]:
+        """What the calls say, later ones over earlier ones."""
+        told: dict[str, Any] = {}
+        for one in self.all("call"):
+            told.update(one.body)
+        return told
 
     @property
     def inspection(self) -> Told | None:
@@ -135,12 +138,12 @@ class Record:
     @property
     def client(self) -> str:
         """Whose bees they are."""
-        return str(self._called("client"))
+        return str(self.called.get("client", ""))
 
     @property
     def phone(self) -> str:
         """Number to call."""
-        return str(self._called("phone"))
+        return str(self.called.get("phone", ""))
 
     @property
     def place(self) -> str:
@@ -166,11 +169,6 @@ class Record:
             if north is not None and east is not None:
                 return float(north), float(east)
         return None
-
-    def _called(self, key: str) -> Any:
-        """What the last call that says anything of it says."""
-        calls = reversed(self.all("call"))
-        return next((one.body[key] for one in calls if key in one.body), "")
 
 
 def record_of(job: str, entries: Iterable[Entry], firm: Firm) -> Record:
@@ -216,7 +214,7 @@ def _out_of_turn(one: Told, record: Record, ended_on: date | None) -> Problem | 
     if one.kind == "decision":
         return wants("inspection", "the inspection")
     if one.kind == "set-up":
-        return wants("decision", "the decision") or _not_a_trap_out(one, record, day_key)
+        return wants("decision", "the decision") or _no_trap_out_then(one, record, day_key)
     if one.kind in ("visit", "box"):
         return wants("set-up", "the set-up, with the day the cone went on,")
     if one.kind == "close-out" and record.is_trap_out:
@@ -226,10 +224,12 @@ def _out_of_turn(one: Told, record: Record, ended_on: date | None) -> Problem | 
     return None
 
 
-def _not_a_trap_out(one: Told, record: Record, day_key: str) -> Problem | None:
-    if record.is_trap_out:
+def _no_trap_out_then(setup: Told, record: Record, day_key: str) -> Problem | None:
+    """Find that another way was agreed on by then; one agreed on later undoes no set-up."""
+    agreed = [one for one in record.all("decision") if one.on <= setup.on]
+    if not agreed or agreed[-1].body["way"] in TRAP_OUT_WAYS:
         return None
-    return Problem(day_key, one.on, "decide on a trap-out first: another way is agreed on")
+    return Problem(day_key, setup.on, "decide on a trap-out first: another way is agreed on")
 
 
 def _judged(record: Record) -> Record:
@@ -264,13 +264,21 @@ def _owner(fault: Problem, record: Record, visits: list[Told]) -> tuple[Told | N
         place, _, within = key.partition(".")
         # Too many visits are the fault of the last.
         return visits[int(place or -1)], within or "date"
-    if table == "setup" and record.setup is not None and fault.value is not None:
-        return record.setup, {"cone_on": "date"}.get(key, key)
+    if table == "setup" and fault.value is not None:
+        if record.setup is not None:
+            return record.setup, {"cone_on": "date"}.get(key, key)
+        return record.decision, key
     inspection = record.inspection
-    if inspection is None or not isinstance(inspection.body.get(table), dict):
+    if inspection is None or _is_of_the_firm(fault, record, inspection):
         return None, ""
-    written: Any = inspection.body
-    for part in fault.field.split("."):
-        written = written.get(part) if isinstance(written, dict) else None
-    is_its_own = written is not None or table == "inspection"
+    is_its_own = table == "inspection" or value_at(inspection.body, fault.field) is not None
     return (inspection, fault.field) if is_its_own else (None, "")
+
+
+def _is_of_the_firm(fault: Problem, record: Record, inspection: Told) -> bool:
+    """Whether it is a longitude measured by a zone of the firm that nothing vouches for."""
+    return (
+        fault.field == "site.longitude"
+        and value_at(inspection.body, "site.time_zone") is None
+        and "longitude" not in record.firm.settings
+    )

@@ -15,6 +15,7 @@ from lastbee.words import chance_words
 
 if TYPE_CHECKING:
     from lastbee.jobs.progress import Progress
+    from lastbee.record.chains import Told
     from lastbee.record.entry import Entry
     from lastbee.record.record import Record
 
@@ -48,11 +49,13 @@ def problems_of(
         return told.problems
     if entry.is_withdrawal:
         return _left_without(record, after)
-    if entry.kind == "decision" and entry.body["way"] in refused and not entry.body.get("reason"):
+    if entry.kind == "decision" and told.body["way"] in refused and "reason" not in told.body:
         mend = "write why, since the plan refuses this way, or choose another"
         return (Problem("reason", None, mend),)
-    if entry.kind == "close-out" and record.is_trap_out and not entry.body.get("reason"):
+    if entry.kind == "close-out" and record.is_trap_out and "reason" not in told.body:
         return _below_confidence(progress)
+    if entry.kind == "certificate" and progress is not None:
+        return _unexplained(after, told, progress)
     return ()
 
 
@@ -62,10 +65,24 @@ def _below_confidence(progress: Progress | None) -> tuple[Problem, ...]:
         return (Problem("reason", None, mend),)
     if progress.clearance.is_clear:
         return ()
+    return (Problem("reason", None, f"{_WHY_NOW}: {_how_sure(progress)}"),)
+
+
+def _unexplained(record: Record, certificate: Told, progress: Progress) -> tuple[Problem, ...]:
+    """Find a closing below the confidence that came in without its reason."""
+    closing = record.close_out
+    if closing is None or not record.is_trap_out or "reason" in closing.body:
+        return ()
+    if progress.clearance.is_clear:
+        return ()
+    mend = f"correct the close-out first and {_WHY_NOW}: {_how_sure(progress)}"
+    return (Problem("date", certificate.on, mend),)
+
+
+def _how_sure(progress: Progress) -> str:
     reached = chance_words(progress.clearance.probability_empty)
     asked = percent(progress.clearance.confidence)
-    mend = f"{_WHY_NOW}: the wall is empty with a chance of {reached}, and {asked} is asked for"
-    return (Problem("reason", None, mend),)
+    return f"the wall is empty with a chance of {reached}, and {asked} is asked for"
 
 
 def _left_without(before: Record, after: Record) -> tuple[Problem, ...]:

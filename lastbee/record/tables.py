@@ -3,18 +3,26 @@
 They are tables like those of a job file and read by the same kinds, so that a form, a phone
 that was offline and a file are told the same sentences. An inspection and a visit *are* the
 tables of a job file.
+
+The kinds forgive spellings ("Trap_Out", true for "yes"); whoever works with a body does not
+have to: `read_body` gives it in one spelling.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Annotated, Any, get_args
+from zoneinfo import ZoneInfo
 
 from lastbee.errors import Problem
 from lastbee.jobs import job
+from lastbee.jobs.jobfile_climate import climate_from
 from lastbee.jobs.jobfile_fields import Kind, Unfit, choice, measure, number, text, whole, yes_no
+from lastbee.jobs.jobfile_findings import Findings
 from lastbee.jobs.jobfile_reading import read_tables
+from lastbee.jobs.jobfile_rules import check_longitude
 from lastbee.jobs.jobfile_schema import (
     BuildingTable,
     ClimateTable,
@@ -34,6 +42,8 @@ if TYPE_CHECKING:
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _MOST_ANSWERS = 60
 _LONGEST_WORD = 60
+# Clock and sun are compared in whole hours: summer time does not matter.
+_ANY_DAY = datetime(2026, 1, 1, 12)  # noqa: DTZ001  (given a zone where it is used)
 
 WAYS = (
     "trap-out", "trap-out then open", "cut-out outside", "cut-out inside", "swarm capture",
@@ -200,6 +210,15 @@ class CertificateTable(Table):
     signed_by: Annotated[str | None, _line("who signs")] = key("Who signs it.")
     warranty_until: Day = key("Last day of the warranty.")
     words: Annotated[str | None, _words(2000)] = key("Anything to add.")
+    sure: Annotated[tuple[str, ...] | None, _list_of("how sure it was", 2000)] = key(
+        "How sure it was that the wall was empty, as known when it was signed."
+    )
+    honey_forecast: Annotated[tuple[str, ...] | None, _list_of("the honey that stays")] = key(
+        "Honey that stays in the wall, as forecast when it was signed."
+    )
+    meaning: Annotated[tuple[str, ...] | None, _list_of("what it may come to", 2000)] = key(
+        "What that may come to, as told when it was signed."
+    )
 
 
 class CallbackTable(Table):
@@ -320,29 +339,65 @@ BODIES: dict[str, Body] = {
 """What each kind of entry may hold, by kind."""
 
 
-def faults_of_body(kind: str, body: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Find what keeps a body from being used, key by key.
+def read_body(kind: str, body: Mapping[str, Any]) -> tuple[Mapping[str, Any], tuple[Problem, ...]]:
+    """Read a body, key by key.
 
     Returns
     -------
-    Problems whose field is the dotted key within the body; none for a withdrawal.
+    What it says, and what keeps it from being used, by the dotted key within it. Of one that
+    can be used every word, yes or no, day and time is in its one spelling, and measures are as
+    they were written; others, and withdrawals, are given as they are.
     """
     if WITHDRAWN in body:
-        return ()
-    _, problems, wrong = read_tables(BODIES[kind].table, body, _no_such_key)
-    missing = [
+        return body, ()
+    read, problems, wrong = read_tables(BODIES[kind].table, body, _no_such_key)
+    problems += [
         Problem(name, None, mend)
         for name, mend in BODIES[kind].required
-        if name not in wrong and _at(body, name) is None
+        if name not in wrong and value_at(body, name) is None
     ]
-    return (*problems, *missing)
+    if isinstance(read, FirmTable):
+        problems += _faults_of_firm(read, wrong)
+    return (body, tuple(problems)) if problems else (_in_one_spelling(body, read), ())
+
+
+def faults_of_body(kind: str, body: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Find what keeps a body from being used; see `read_body`."""
+    return read_body(kind, body)[1]
+
+
+def _faults_of_firm(firm: FirmTable, wrong: frozenset[str]) -> list[Problem]:
+    """Find what no job of the firm could be forecast with."""
+    findings = Findings(frozenset(f"site.{key}" for key in wrong))
+    climate_from(firm.climate, findings)
+    if firm.longitude is not None and firm.time_zone is not None:
+        at = _ANY_DAY.replace(tzinfo=ZoneInfo(firm.time_zone))
+        check_longitude("site.longitude", firm.longitude, at, findings)
+    return [replace(one, field=one.field.removeprefix("site.")) for one in findings.problems]
+
+
+def _in_one_spelling(written: Mapping[str, Any], read: Table) -> dict[str, Any]:
+    """Write what was read of a table back under its keys."""
+    names = {field.alias or name: name for name, field in type(read).model_fields.items()}
+    return {key: _spelled(one, getattr(read, names[key])) for key, one in written.items()}
+
+
+def _spelled(written: Any, read: Any) -> Any:
+    if isinstance(read, Table):
+        return _in_one_spelling(written, read)
+    if isinstance(read, str | bool):
+        return read
+    if isinstance(read, time):
+        return f"{read:%H:%M}"
+    # A measure, list or number, or one of the two in which an amount may stand for "yes".
+    return read.isoformat() if isinstance(read, date) else written
 
 
 def _no_such_key(keys: tuple[int | str, ...]) -> str:
     return "there is no such key in this kind of entry, take it out"
 
 
-def _at(body: Mapping[str, Any], name: str) -> Any:
+def value_at(body: Mapping[str, Any], name: str) -> Any:
     """The value at a dotted key, None where there is none."""
     value: Any = body
     for part in name.split("."):

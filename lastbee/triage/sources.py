@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 # What the insects look like and where they nest.
-UMN_WASPS_BEES = "University of Minnesota Extension, Wasps and bees"
 UMN_CONFUSED = (
     "Hahn, Don't confuse yellowjackets and bees, University of Minnesota Extension, "
     "17 September 2014"
@@ -55,8 +54,6 @@ GOLDEN = "Golden, Immunology and Allergy Clinics of North America 27, 2007, PMC1
 FIFTY = "Invasion of the killer bees: separating fact from fiction, review of 1993, PMID 8341628"
 USDA_STINGS = "United States Department of Agriculture advice on mass stinging (second-hand)"
 VISSCHER = "Visscher, Vetter & Camazine, Lancet 348, 1996 (abstract)"
-KISH = "Kish, Survey Sampling, 1965 (design effect)"
-LINDLEY = "Lindley, Annals of Mathematical Statistics 27, 986-1005, 1956"
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory"

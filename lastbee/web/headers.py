@@ -25,3 +25,6 @@ PAGES_STAY_WITH_THE_READER = "private, no-cache"
 
 KEPT_FOR_GOOD = "public, max-age=31536000, immutable"
 """Cache-Control of what changes its address whenever it changes."""
+
+PICTURES_STAY_WITH_THE_READER = "private, max-age=31536000, immutable"
+"""Cache-Control of photographs: their address changes with them, and they are nobody else's."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 
-from lastbee.record.entry import Entry, is_id
+from lastbee.record.entry import Entry, is_id, is_of_a_clock
 from lastbee.web.render import device_of, fresh_id, now_of
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def entry_of(
         job=job,
         kind=kind,
         body=body,
-        written_at=_moment_in(form) or now_of(request),
+        written_at=moment_of(str(form.get("written_at", ""))) or now_of(request),
         device=_name_in(form, "device") or device_of(request),
         person=_name_in(form, "person"),
         replaces=_id_in(form, "replaces"),
@@ -78,9 +78,10 @@ def _name_in(form: FormData, name: str) -> str:
     return str(form.get(name, "")).strip()[:_LONGEST_NAME]
 
 
-def _moment_in(form: FormData) -> datetime | None:
+def moment_of(written: str) -> datetime | None:
+    """The moment that a device says it wrote at; None for what no clock could say."""
     try:
-        moment = datetime.fromisoformat(str(form.get("written_at", "")))
-    except ValueError:
+        moment = datetime.fromisoformat(written)
+        return moment.astimezone(UTC) if moment.tzinfo and is_of_a_clock(moment) else None
+    except (ValueError, OverflowError):
         return None
-    return None if moment.tzinfo is None else moment.astimezone(UTC)

@@ -178,3 +178,18 @@ def test_work_at_the_wall_that_comes_again_carries_its_caution_in_brief():
         assert len(due.caution) < 250
         for word in ("Stings", "Height", "allergic", "auto-injector"):
             assert word in due.caution
+
+
+def test_once_another_way_is_agreed_on_that_is_what_is_due():
+    anew = ("decision", {"date": "2026-07-20", "way": "cut-out outside"})
+    record, plan = record_until("visit", anew), story_plan(failed_progress())
+    due = due_of(record, plan, TODAY)
+    assert stage_of(record, plan.progress, TODAY) == "to close"
+    assert (due.what, due.on) == ("Do what was agreed on", date(2026, 7, 20))
+
+
+def test_who_goes_on_with_a_trap_out_all_the_same_is_not_asked_again():
+    anew = ("decision", {"date": "2026-07-20", "way": "trap-out", "reason": "One week more."})
+    plan = story_plan(failed_progress())
+    assert due_of(record_until("visit"), plan, TODAY).page == "decision"
+    assert due_of(record_until("visit", anew), plan, TODAY).page == "visit"

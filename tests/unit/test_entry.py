@@ -59,3 +59,9 @@ def test_a_moment_without_zone_is_refused_and_any_other_is_kept_in_utc():
 
     at = datetime(2026, 7, 14, 8, tzinfo=ZoneInfo("Etc/GMT+4"))
     assert Entry(writer.new_id(), None, "firm", {}, at).written_at.hour == 12
+
+
+@pytest.mark.parametrize("year", [1, 1969, 9999])
+def test_a_moment_beyond_all_clocks_is_refused(year):
+    with pytest.raises(ValueError, match="no clock"):
+        Entry(Writer().new_id(), None, "firm", {}, datetime(year, 6, 1, tzinfo=UTC))

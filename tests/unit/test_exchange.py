@@ -24,14 +24,14 @@ from lastbee.office.demo_firm import demo_entries
 from lastbee.office.demo_firm_pictures import demo_pictures
 from lastbee.office.desk import Desk
 from lastbee.office.exchange import (
-    job_file,
     read_archive,
     read_job_file,
     sites_geojson,
     visits_csv,
     write_archive,
 )
-from lastbee.office.job_files import entries_of_job_file
+from lastbee.office.forecast_queue import ForecastQueue
+from lastbee.office.job_files import entries_of_job_file, job_file_of
 from lastbee.office.tables_out import COLUMNS
 from lastbee.store.book import Book
 
@@ -258,6 +258,8 @@ def test_an_unsound_archive_is_refused_whole(
         (b'{"id": NaN}', "NaN is no number in JSON"),
         (b"\xff\xfe", "it is no JSON"),
         (b"[" * 100_000, "it is no JSON"),
+        (b'{"id": 1e999}', "1e999 is no number in JSON"),
+        (b'{"id": ' + b"[" * 100 + b"]" * 100 + b"}", "tables within tables without end"),
         (b"[]", "it must have the keys"),
         (b"{}", "it must have the keys"),
     ],
@@ -286,6 +288,7 @@ def test_a_line_that_cannot_be_read_is_named(
         {"body": "text"},
         {"written_at": "yesterday"},
         {"written_at": "2026-07-14T08:00:00"},
+        {"written_at": "0001-01-01T00:00:00+05:00"},
         {"replaces": "x"},
         {"more": 1},
     ],
@@ -293,7 +296,7 @@ def test_a_line_that_cannot_be_read_is_named(
 def test_a_line_that_is_no_entry_is_refused(change: dict[str, Any]) -> None:
     tree = json.loads(line_of(visit(3)))
     assert entry_from_tree(tree) == visit(3)
-    with pytest.raises(ValueError, match=r"must|no time zone|does not suit"):
+    with pytest.raises(ValueError, match=r"must|no time zone|does not suit|no clock"):
         entry_from_tree(tree | change)
 
 
@@ -309,6 +312,54 @@ def test_an_entry_that_was_altered_is_refused(empty: Desk, tmp_path: Path) -> No
     with pytest.raises(InvalidInput, match="another text is kept under this id"):
         read_archive(empty, bad)
     assert all_of(empty) == before
+
+
+def test_two_texts_under_one_id_are_refused(empty: Desk, tmp_path: Path) -> None:
+    empty.take_in(trap_out(), strict=True)
+    write_archive(empty, tmp_path / "true.zip")
+
+    def double(files: dict[str, bytes]) -> None:
+        *_, last = files[ENTRIES].splitlines(keepends=True)
+        files[ENTRIES] += last.replace(b'"out":14}', b'"out":41}')
+        manifest = json.loads(files[MANIFEST])
+        files[MANIFEST] = json.dumps(manifest | {"entries": manifest["entries"] + 1}).encode()
+
+    bad = changed(tmp_path / "true.zip", tmp_path / "double.zip", double)
+    other = desk_on(tmp_path / "other.lastbee")
+    with pytest.raises(InvalidInput, match="another text is kept under this id"):
+        read_archive(other, bad)
+    assert all_of(other) == (set(), [])
+    other.book.close()
+
+
+def test_others_write_while_pictures_are_made_ready(empty: Desk) -> None:
+    class Pictures(dict[str, Any]):
+        def __getitem__(self, sha: str) -> Any:
+            empty.take_in([written("call", sha[:4], id_of(sha), date="2026-07-14")], strict=False)
+            return super().__getitem__(sha)
+
+    pictures = {picture.sha256: picture for picture in demo_pictures().values()}
+    receipt = empty.bring_in(trap_out(), Pictures(pictures))
+    assert len(receipt.kept) == len(trap_out())
+    assert empty.cards().count == len(pictures) + 1
+    assert all_of(empty)[1] == sorted(pictures)
+
+
+def test_cards_of_an_import_that_was_cut_off_are_worked_out_later(
+    empty: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    empty.queue.renew_day()
+
+    def cut_off(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(ForecastQueue, "renew_jobs", cut_off)
+    with pytest.raises(KeyboardInterrupt):
+        empty.bring_in(trap_out(), {})
+    monkeypatch.undo()
+    assert empty.cards().count == 0
+    empty.queue.renew_day()
+    assert empty.cards().count == 1
 
 
 @pytest.mark.parametrize("content", [b"", b"no archive", b"PK\x03\x04 cut short"])
@@ -474,7 +525,7 @@ def test_a_job_file_read_in_comes_out_as_the_same_job(
 ) -> None:
     read_job_file(empty, path)
     (card,) = empty.cards().cards
-    out = parse_job(job_file(empty, card.job))
+    out = parse_job(job_file_of(empty.case(card.job).record))
     true = read_job(path)
     # The firm's preferences hold, and what is only intended is not yet set up.
     true = replace(true, preferences=out.preferences)
@@ -501,6 +552,20 @@ def test_a_visit_more_in_a_job_file_adds_that_visit(empty: Desk, tmp_path: Path)
     assert len(read_job_file(empty, path).kept) == 1
     (card,) = empty.cards().cards
     assert card.visits == len(parts) - 1
+
+
+def test_a_changed_job_file_corrects_what_it_said_before(empty: Desk, tmp_path: Path) -> None:
+    old = (ROOT / "examples" / "meadowgate_visits.toml").read_text(encoding="utf-8")
+    new = old.replace("out = 14,", "out = 15,").replace("R. Ash", "Dr Ash")
+    assert new != old
+    path = tmp_path / "job.toml"
+    for text, added in ((old, 8), (new, 2), (new, 0), (old, 0)):
+        path.write_text(text, encoding="utf-8")
+        assert len(read_job_file(empty, path).kept) == added
+    (card,) = empty.cards().cards
+    record = empty.case(card.job).record
+    assert (record.set_aside, card.visits) == ((), old.count("[[visit]]"))
+    assert replace(record.checked_job(), preferences=parse_job(new).preferences) == parse_job(new)
 
 
 def test_days_that_hold_their_time_are_read() -> None:
@@ -541,9 +606,7 @@ def test_a_bad_job_file_is_refused_whole(empty: Desk, tmp_path: Path) -> None:
 def test_a_job_that_is_only_called_in_has_a_job_file_of_what_there_is(empty: Desk) -> None:
     call = written("call", date="2026-07-14", client="R. Ashgrove", place="Orchard House")
     empty.take_in([call], strict=True)
-    assert 'client = "R. Ashgrove"' in job_file(empty, JOB)
-    with pytest.raises(LookupError):
-        job_file(empty, id_of("nobody's"))
+    assert 'client = "R. Ashgrove"' in job_file_of(empty.case(JOB).record)
 
 
 def test_inspections_of_two_houses_make_two_jobs() -> None:

@@ -24,7 +24,7 @@ from office_factory import (
     written,
 )
 from plan_factory import go_plan
-from progress_factory import leak_progress, story_plan
+from progress_factory import empty_progress, leak_progress, story_plan
 
 from lastbee.documents.as_json import plan_to_json
 from lastbee.office.case import Plans
@@ -293,3 +293,40 @@ def test_plans_are_read_once_and_few_are_kept() -> None:
 def test_a_plan_that_cannot_be_read_is_no_plan(text: str) -> None:
     assert Plans().plan_of(Forecast(JOB, "a", "a", text, NOW, "done")) is None
     assert Plans().plan_of(None) is None
+
+
+# A forecast that does not know everything
+
+
+def test_a_forecast_from_before_the_last_visit_does_not_let_a_wall_be_closed(desk: Desk) -> None:
+    desk.take_in(trap_out(), strict=True)
+    order = desk.queue.take()
+    assert order is not None
+    desk.queue.answer(order, plan_to_json(story_plan(empty_progress())))
+    closing = written("close-out", date="2026-07-13", way="close as it is")
+    first = desk.take_in([visit(12), closing], strict=True)
+    assert [problem.field for problem in first.problems] == ["reason"]
+    assert "no forecast says yet" in first.problems[0].sentence
+    assert desk.take_in([closing], strict=True).problems == ()
+
+
+def test_other_words_under_an_id_that_is_kept_become_a_correction(desk: Desk) -> None:
+    """Somebody goes back in the browser, changes a field, and keeps the form once more."""
+    call = written("call", date="2026-07-14", client="R. Ashgrove")
+    changed = replace(call, body={**call.body, "client": "R. Ashgrave"})
+    desk.take_in([call], strict=True)
+    for _ in range(2):
+        receipt = desk.take_in([changed], strict=True)
+        assert receipt.was_there == (call.id,)
+        (told,) = desk.case(JOB).record.all("call")
+        assert told.body["client"] == "R. Ashgrave"
+        assert told.earlier == (call,)
+
+
+def test_another_thing_under_an_id_that_is_kept_is_kept_too(desk: Desk) -> None:
+    call = written("call", date="2026-07-14", client="R. Ashgrove")
+    note = replace(call, kind="note", body={"date": "2026-07-14", "text": "Dog bites."})
+    desk.take_in([call], strict=True)
+    desk.take_in([note], strict=False)
+    record = desk.case(JOB).record
+    assert (len(record.all("call")), len(record.all("note"))) == (1, 1)

@@ -9,11 +9,13 @@ import threading
 import time
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 import psutil
 import pytest
 from office_factory import (
+    FIRM,
     JOB,
     NOW,
     WorkshopInThisThread,
@@ -29,7 +31,7 @@ from plan_factory import go_plan
 from progress_factory import leak_progress, story_plan
 
 from lastbee.documents.as_json import plan_to_json
-from lastbee.errors import DegenerateWeights
+from lastbee.errors import DegenerateWeights, FileProblem
 from lastbee.office import forecaster as module
 from lastbee.office.forecast_process import NICENESS, ProcessWorkshop
 from lastbee.office.forecaster import Forecaster
@@ -292,6 +294,88 @@ def test_a_file_that_fails_does_not_end_the_thread(
         assert all(asked.acquire(timeout=10.0) for _ in range(3))
         forecaster.stop()
     assert "the disk is gone" in caplog.text
+
+
+def test_an_answer_that_could_not_be_written_is_computed_again(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "LOOK_EVERY_S", 0.001)
+    desk.take_in([inspection()], strict=True)
+    queue = desk.queue
+    plain_answer, is_answered, tries = queue.answer, threading.Event(), count()
+
+    def answer(order: Any, plan_json: str) -> None:
+        if next(tries) == 0:
+            raise FileProblem("firm.lastbee", "is being written to", "try again")
+        plain_answer(order, plan_json)
+        is_answered.set()
+
+    monkeypatch.setattr(queue, "answer", answer)
+    forecaster = Forecaster(queue, lambda: WorkshopInThisThread(lambda *_: PLAN))
+    forecaster.start()
+    assert is_answered.wait(10.0)
+    forecaster.stop()
+    assert desk.forecast(JOB).state == "done"
+
+
+def test_a_file_that_is_busy_keeps_no_forecast_from_being_made(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "TELL_EVERY_S", 0.001)
+    desk.take_in([inspection()], strict=True)
+    queue = desk.queue
+
+    def tell(*_: object) -> None:
+        raise FileProblem("firm.lastbee", "is being written to", "try again")
+
+    monkeypatch.setattr(queue, "tell", tell)
+    Forecaster(queue, lambda: SlowWorkshop(ends_after=3)).run_all()
+    assert desk.forecast(JOB).state == "done"
+
+
+def test_settings_that_change_while_cards_are_renewed_are_not_missed(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A job under warranty is not among those that change with the firm at once."""
+    closed = written("close-out", date="2026-07-12", way="close as it is")
+    signed = written("certificate", date="2026-07-13", signed_by="T. Wick")
+    desk.take_in([*trap_out(), closed, signed], strict=False)
+    queue = desk.queue
+    plain_renew = queue._renew_alone
+
+    def renew_and_change(job: str) -> None:
+        plain_renew(job)
+        change = written("firm", "later", None, 1.0, **{**FIRM, "warranty_months": 1})
+        desk.take_in([change], strict=True)
+
+    monkeypatch.setattr(queue, "_renew_alone", renew_and_change)
+    queue.renew_day()
+    monkeypatch.undo()
+    queue.renew_day()
+    due = desk.cards().cards[0].due
+    assert due is not None
+    assert due.on.isoformat() == "2026-08-13"
+
+
+def test_a_job_that_meets_a_fault_does_not_keep_the_others_from_their_day(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    other = id_of("other")
+    desk.take_in([written("call", job=job, date="2026-07-14") for job in (JOB, other)], strict=True)
+    queue = type(desk.queue)(desk.book, desk._plans, lambda: NOW.replace(day=16))
+    plain_renew = queue._renew
+
+    def renew(writing: Any, job: str) -> None:
+        if job == JOB:
+            raise ZeroDivisionError
+        plain_renew(writing, job)
+
+    monkeypatch.setattr(queue, "_renew", renew)
+    with caplog.at_level(logging.ERROR):
+        queue.renew_day()
+    assert JOB in caplog.text
+    days = {card.job: card.due.on.day for card in desk.cards().cards if card.due}
+    assert days == {JOB: 14, other: 16}
 
 
 def test_a_new_day_renews_the_cards_once(desk: Desk) -> None:

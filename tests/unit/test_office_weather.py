@@ -94,3 +94,14 @@ def test_distances_are_those_of_a_sphere() -> None:
     assert distance_km(0.0, 12.0, 90.0, -45.0) == pytest.approx(quarter)
     assert distance_km(43.1, -72.4, 43.1, -72.4) == 0.0
     assert distance_km(10.0, 179.5, 10.0, -179.5) < 120.0
+
+
+def test_the_hour_is_that_of_the_site_where_it_has_a_zone_of_its_own(desk: Desk) -> None:
+    job = id_of("over the border")
+    told = [entry for entry in trap_out(job) if entry.kind != "visit"]
+    site = {"place": "House", "latitude": 43.0, "longitude": -72.4, "time_zone": "Etc/GMT+5"}
+    told[0] = replace(told[0], body={**told[0].body, "site": site})
+    desk.take_in([*told, visit(14, job, hour=5.6, temperature="25 C", time="12:30")], strict=True)
+    weather = desk.weather_at(HERE, AT)
+    assert weather is not None
+    assert weather.at == AT - timedelta(minutes=30)

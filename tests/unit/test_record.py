@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from progress_factory import empty_progress, leak_progress
 from record_factory import (
     CALL,
     CERTIFICATE,
@@ -22,6 +24,7 @@ from record_factory import (
 from lastbee.errors import InvalidInput
 from lastbee.jobs.jobfile import read_job
 from lastbee.jobs.jobfile_schema import MOST_VISITS
+from lastbee.record.due import warranty_until
 from lastbee.record.entry import JOB_KINDS, WITHDRAWN
 from lastbee.record.firm import Firm, firm_of
 from lastbee.record.job_tree import UNTITLED, fingerprint
@@ -175,6 +178,24 @@ def test_of_two_corrections_made_without_knowing_of_each_other_both_are_shown():
     assert (told.entry, told.rivals, told.earlier) == (two, (one,), (visit,))
 
 
+def test_of_two_corrections_the_one_written_last_counts_whichever_form_was_opened_first():
+    writer = Writer()
+    *story, visit = writer.story("visit")
+    long_open = writer.new_id()
+    one = writer.write("visit", {**VISIT, "notes": "one"}, replaces=visit.id)
+    last = replace(one, id=long_open, written_at=one.written_at + timedelta(minutes=1))
+    (told,) = record_of(writer.job, [*story, visit, last, one], Firm()).visits
+    assert told.entry == last
+
+
+def test_of_settings_written_on_two_phones_those_written_last_count():
+    writer = Writer()
+    one, two = writer.write("firm", FIRM), writer.write("firm", {**FIRM, "name": "Two"})
+    assert firm_of([two, one]).name == "Two"
+    again = writer.write("firm", {**FIRM, "name": "One"}, replaces=one.id)
+    assert firm_of([again, two, one]).name == "One"
+
+
 def test_a_correction_counts_even_if_its_device_has_a_slow_clock():
     writer = Writer()
     *story, visit = writer.story("visit")
@@ -283,3 +304,128 @@ def test_the_fingerprint_changes_with_what_is_forecast_and_with_nothing_else():
     assert fingerprint(record_of(writer.job, [*story, note], Firm()).tree) == fingerprint(tree)
     more = writer.write("visit", {**VISIT, "date": "2026-07-10"})
     assert fingerprint(record_of(writer.job, [*story, more], Firm()).tree) != fingerprint(tree)
+
+
+def test_another_way_agreed_on_later_does_not_undo_the_set_up():
+    """A trap-out that failed is followed by a cut-out; its cone and visits are history."""
+    writer = Writer()
+    story = writer.story("visit")
+    later = writer.write("decision", {"date": "2026-07-20", "way": "cut-out outside"})
+    record = record_of(writer.job, [*story, later], Firm())
+    assert (record.set_aside, record.missing) == ((), ())
+    assert record.setup is not None
+    assert not record.is_trap_out
+
+
+def test_a_set_up_after_another_way_was_agreed_on_is_set_aside():
+    writer = Writer()
+    cut = writer.write("decision", {"date": "2026-06-30", "way": "cut-out outside"})
+    setup = writer.write("set-up", SET_UP)
+    record = record_of(writer.job, [*writer.story("inspection"), cut, setup], Firm())
+    assert [told.entry for told in record.set_aside] == [setup]
+
+
+def test_words_count_however_they_are_spelled():
+    """A job file or a program may write what the tables forgive; see docs/job-file.md."""
+    writer = Writer()
+    story = {entry.kind: entry for entry in writer.story("certificate")}
+    spelled = [
+        story["call"],
+        writer.write("inspection", {**INSPECTION, "people": {"allergic_person": True}}),
+        writer.write("decision", {**DECISION, "way": "Trap_Out"}),
+        story["set-up"],
+        writer.write("visit", {**VISIT, "time": "9.30", "did": {"closed_gap": "no", "fed": "1 l"}}),
+        story["close-out"],
+        writer.write("certificate", {**CERTIFICATE, "warranty_until": " 2027-01-31 "}),
+        writer.write("callback", {"date": "2026-09-01", "what": "Two bees", "mended": True}),
+    ]
+    record = record_of(writer.job, spelled, Firm())
+    assert record.set_aside == ()
+    assert record.is_trap_out
+    assert record.tree["people"]["allergic_person"] == "yes"
+    (visit,) = record.visits
+    assert (visit.body["time"], visit.body["did"]) == ("09:30", {"closed_gap": False, "fed": "1 l"})
+    assert visit.entry.body["time"] == "9.30"
+    assert warranty_until(record) == date(2027, 1, 31)
+    assert record.open_callback is None
+
+
+@pytest.mark.parametrize("until", ["decision", "visit"])
+def test_a_deadline_that_passed_before_the_cone_went_on_stops_nothing(until):
+    writer = Writer()
+    story = writer.story(until)
+    hurried = {**INSPECTION, "people": {"gone_by": "2026-06-30"}}
+    story[1] = writer.write("inspection", hurried)
+    record = record_of(writer.job, story, Firm())
+    assert (record.set_aside, record.missing) == ((), ())
+    assert record.checked_job().people.gone_by is None
+    for kept in (date(2026, 7, 1), date(2026, 7, 30)):
+        in_time = {**INSPECTION, "people": {"gone_by": kept.isoformat()}}
+        story[1] = writer.write("inspection", in_time)
+        assert record_of(writer.job, story, Firm()).checked_job().people.gone_by == kept
+
+
+def test_a_cone_meant_for_a_day_before_the_inspection_is_told_at_the_decision():
+    writer = Writer()
+    record = record_of(writer.job, writer.story("inspection"), Firm())
+    decision = writer.write("decision", {**DECISION, "cone_on": "2026-06-01"})
+    (problem,) = problems_of(record, decision, None)
+    assert problem.field == "cone_on"
+
+
+def test_a_zone_of_the_firm_that_is_wrong_sets_no_inspection_aside():
+    writer = Writer()
+    story = writer.story("visit")
+    story[1] = writer.write(
+        "inspection", {**INSPECTION, "site": {"latitude": 43, "longitude": -72}}
+    )
+    firm = firm_of([writer.write("firm", {"time_zone": "Etc/GMT-4"})])
+    record = record_of(writer.job, story, firm)
+    assert record.set_aside == ()
+    assert [problem.field for problem in record.missing] == ["site.longitude"]
+    # Where the firm's own longitude vouches for its zone, the inspection is to be mended.
+    firm = firm_of([writer.write("firm", {"time_zone": "Etc/GMT-4", "longitude": 60.0})])
+    (told,) = record_of(writer.job, story, firm).set_aside
+    assert told.kind == "inspection"
+
+
+@pytest.mark.parametrize(
+    ("more", "field"),
+    [
+        ({"longitude": 72.0}, "longitude"),
+        ({"climate": {"unit": "C", "high": [1] * 12, "low": [2] * 12, "wet_days": [9] * 12}},
+         "climate.low"),
+        ({"climate": {"unit": "C", "high": [1] * 12, "low": [0] * 12}}, "climate.wet_days"),
+    ],
+)  # fmt: skip
+def test_settings_that_no_job_could_be_forecast_with_are_set_aside(more, field):
+    writer = Writer()
+    good, bad = writer.write("firm", FIRM), writer.write("firm", FIRM | more)
+    firm = firm_of([good, bad])
+    assert firm.settings == FIRM
+    (told,) = firm.set_aside
+    assert {problem.field for problem in told.problems} == {field}
+
+
+def test_a_name_that_a_device_garbled_does_not_keep_a_job_from_its_forecast():
+    writer = Writer()
+    story = [
+        writer.write(entry.kind, entry.body, person="T.\tWick\x07" + "x" * 200)
+        for entry in writer.story("visit")
+    ]
+    job = record_of(writer.job, story, Firm()).checked_job()
+    assert job.prepared_by.startswith("T. Wick x")
+
+
+def test_a_closing_without_its_reason_is_told_when_the_certificate_is_written():
+    """What came from a phone without signal was kept unasked."""
+    writer = Writer()
+    record = record_of(writer.job, writer.story("close-out"), Firm())
+    certificate = writer.write("certificate", CERTIFICATE)
+    (problem,) = problems_of(record, certificate, leak_progress())
+    assert "correct the close-out first" in problem.mend
+    assert problems_of(record, certificate, empty_progress()) == ()
+    assert problems_of(record, certificate, None) == ()
+    reason = writer.write("close-out", {**CLOSE_OUT, "reason": "The roof came off."})
+    record = record_of(writer.job, [*writer.story("visit"), reason], Firm())
+    assert problems_of(record, certificate, leak_progress()) == ()

@@ -89,6 +89,8 @@ def values(draw: st.DrawFn, field: Field) -> Any:
             return draw(
                 st.lists(st.sampled_from([o.value for o in field.options]), min_size=1, unique=True)
             )
+        case "told":
+            return draw(st.lists(WORDS, min_size=1, unique=True))
         case "number" | "stepper":
             return draw(NUMBERS)
         case "measure":

@@ -351,6 +351,20 @@ def test_a_certificate_says_all_on_one_page(told: Told) -> None:
         assert squeezed(said) in words, said
 
 
+def test_a_signed_certificate_keeps_the_words_that_were_signed(told: Told) -> None:
+    told.story("visit")
+    told.forecast(progress_factory.story_plan(progress_factory.empty_progress()))
+    told.write("close-out", CLOSE_OUT)
+    page = told.page("/certificate")
+    signed = re.findall(r'type="hidden" name="sure" value="([^"]+)"', page)
+    assert any("the chance that it was empty was" in words for words in signed)
+    told.write("certificate", CERTIFICATE | {"sure": [unescape(words) for words in signed]})
+    told.write("visit", VISIT | {"date": "2026-07-04"})
+    told.forecast(progress_factory.story_plan(progress_factory.failed_progress()))
+    (text,) = pages_of(told.client.get(f"/job/{told.job}/certificate.pdf").content)
+    assert all(squeezed(unescape(words)) in squeezed(text) for words in signed)
+
+
 def test_a_certificate_says_when_nobody_forecast_or_gave_a_reason(told: Told) -> None:
     told.story("certificate")
     (text,) = pages_of(told.client.get(f"/job/{told.job}/certificate.pdf").content)

@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from lastbee.methods import cautions
-from lastbee.web.forms.form import Field, Form, Section, options
+from lastbee.web.forms.form import Field, Form, Option, Section, options
 from lastbee.web.forms.photo_fields import photos_beside
 from lastbee.web.forms.weather_fields import day_and_time
 
 if TYPE_CHECKING:
+    from lastbee.office.certifying import ToSign
     from lastbee.web.forms.situation import Situation
 
 _CAUSES = ("leak", "new swarm", "bees left behind", "honey or smell", "not ours", "unknown")
 
 
-def certificate_form(_situation: Situation) -> Form:
-    """The closing certificate."""
+def certificate_form(situation: Situation) -> Form:
+    """The closing certificate; what the forecast knows of the wall today is kept with it."""
     return Form(
         kind="certificate",
         title="Certificate",
@@ -32,8 +33,26 @@ def certificate_form(_situation: Situation) -> Form:
                     Field("words", "To add", "long-text"),
                 ),
             ),
+            _said(situation.to_sign),
         ),
         submit="Issue the certificate",
+    )
+
+
+def _said(known: ToSign) -> Section:
+    """What it says of the wall, as far as only a forecast knows."""
+    honey = (known.honey_forecast,) if known.honey_forecast else ()
+    told = (
+        ("sure", "How sure it was that the wall was empty", known.sure),
+        ("honey_forecast", "Honey that stays in the wall", honey),
+        ("meaning", "What that may come to", known.meaning),
+    )
+    return Section(
+        "It says" if known.sure else "",
+        tuple(
+            Field(name, label, "told", tuple(Option(words, words) for words in said))
+            for name, label, said in told
+        ),
     )
 
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 Control = Literal[
     "text", "long-text", "day", "clock", "choice", "yes-no", "number", "stepper", "counter",
     "measure", "phone", "person", "position", "photos", "picture", "tick", "ticks",
+    "told",
 ]  # fmt: skip
 
 Posted = Mapping[str, Sequence[str]]
@@ -95,7 +96,7 @@ class Field:
     control
         What takes it down.
     options
-        Values of a choice, or of ticks.
+        Values of a choice or of ticks, or what is told and kept as it stands.
     hint
         One line below the label.
     blank

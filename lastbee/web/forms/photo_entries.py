@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,7 @@ from starlette.datastructures import UploadFile
 
 from lastbee.errors import InvalidInput, Problem
 from lastbee.office.pictures import ready_picture
-from lastbee.record.entry import Entry, new_id
+from lastbee.record.entry import Entry, derived_id
 from lastbee.web.forms.photo_fields import PHOTOS, PHOTOS_KEEP, PHOTOS_OF
 
 if TYPE_CHECKING:
@@ -109,13 +109,6 @@ def photo_entries(
     if not entries and not is_beside:
         entries = [_without_picture(entry, zone)]
     return entries, {picture.sha256: picture for _, picture in photos.ready}
-
-
-def derived_id(of: str, words: str) -> str:
-    """An id that follows from another, the same each time; it keeps the moment of the first."""
-    milliseconds = int(of.replace("-", "")[:12], 16)
-    at = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=milliseconds)
-    return new_id(at, sha256(f"{of} {words}".encode()).digest()[:10])
 
 
 def _words_beside(posted: Posted) -> dict[str, Any]:

@@ -105,7 +105,7 @@ def _text(posted: Posted, name: str) -> str:
 
 
 def _value(field: Field, posted: Posted, units: UnitSystem) -> Any:
-    if field.control == "ticks":
+    if field.control in ("ticks", "told"):
         said = (one.strip() for one in posted.get(field.name, ()))
         return list(dict.fromkeys(one for one in said if one)) or None
     amount = _amount(field, posted, units)
@@ -144,7 +144,7 @@ def _ticked(field: Field, amount: Any, posted: Posted) -> Any:
 
 
 def _parts(field: Field, value: Any) -> dict[str, list[str]]:
-    if field.control == "ticks":
+    if field.control in ("ticks", "told"):
         many = value if isinstance(value, list | tuple) else [value]
         return {field.name: [str(one) for one in many]}
     if field.tick is not None and _is_ticked(field, value):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from lastbee.office.certifying import NOT_CLOSED, to_sign
 from lastbee.record.circumstances import circumstances_told
 
 if TYPE_CHECKING:
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from lastbee.jobs.progress import Progress
     from lastbee.methods.circumstances import Circumstances
     from lastbee.office.case import Case
+    from lastbee.office.certifying import ToSign
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +21,7 @@ class Situation:
     """What a form may say of the job that it is for.
 
     `people` are the names of the firm's people who are still there, `boxes` the labels of its
-    boxes.
+    boxes; `to_sign` what a certificate would say of the wall now.
     """
 
     circumstances: Circumstances
@@ -28,6 +30,7 @@ class Situation:
     people: tuple[str, ...] = ()
     boxes: tuple[str, ...] = ()
     is_trap_out: bool = True
+    to_sign: ToSign = NOT_CLOSED
 
 
 def situation_of(case: Case) -> Situation:
@@ -46,4 +49,5 @@ def situation_of(case: Case) -> Situation:
             if one.body.get("sort") == "box" and one.body.get("label")
         ),
         is_trap_out=case.record.is_trap_out,
+        to_sign=to_sign(case),
     )

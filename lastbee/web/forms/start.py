@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
 
@@ -15,6 +15,7 @@ from lastbee.web.forms.catalogue import form_of
 from lastbee.web.forms.form import UNIT
 from lastbee.web.forms.reading import value_at
 from lastbee.web.forms.situation import Situation, situation_of
+from lastbee.web.posting import moment_of
 from lastbee.web.render import desk_of, device_of, firm_of, fresh_id, now_of
 
 if TYPE_CHECKING:
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 UNITS_COOKIE = "lastbee-units"
 _SYSTEMS = ("metric", "us")
 _LONGEST_NAME = 120
-_PLAUSIBLE_YEARS = (2000, 2100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class Hidden:
 
         return cls(
             entry_id=said("entry_id") if is_id(said("entry_id")) else fresh.entry_id,
-            written_at=said("written_at") if _moment(said("written_at")) else fresh.written_at,
+            written_at=said("written_at") if moment_of(said("written_at")) else fresh.written_at,
             device=said("device") or fresh.device,
             person=said("person"),
             replaces=said("replaces") if is_id(said("replaces")) else replaces,
@@ -94,7 +94,7 @@ class Hidden:
 
     def entry(self, job: str, kind: str, body: dict[str, Any]) -> Entry:
         """The entry that the form makes of a body."""
-        written_at = _moment(self.written_at)
+        written_at = moment_of(self.written_at)
         if written_at is None:
             raise ValueError(f"written_at is {self.written_at!r}; it must be a moment with a zone")
         return Entry(
@@ -227,12 +227,3 @@ def _units(request: Request) -> UnitSystem:
     asked = request.query_params.get("units"), request.cookies.get(UNITS_COOKIE)
     chosen = next((one for one in asked if one in _SYSTEMS), None)
     return cast("UnitSystem", chosen) if chosen else firm_of(request).units
-
-
-def _moment(written: str) -> datetime | None:
-    try:
-        moment = datetime.fromisoformat(written)
-    except ValueError:
-        return None
-    is_plausible = _PLAUSIBLE_YEARS[0] <= moment.year < _PLAUSIBLE_YEARS[1]
-    return moment.astimezone(UTC) if moment.tzinfo is not None and is_plausible else None

@@ -8,9 +8,7 @@ filled in.
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
-from hashlib import sha256
 from typing import TYPE_CHECKING, Any, cast
 
 from starlette.exceptions import HTTPException
@@ -22,7 +20,7 @@ from lastbee.record.entry import WITHDRAWN, Entry, is_id
 from lastbee.record.tables import faults_of_body
 from lastbee.web.failures import wants_json
 from lastbee.web.forms.catalogue import KINDS
-from lastbee.web.forms.photo_entries import derived_id, photo_entries, photos_of
+from lastbee.web.forms.photo_entries import photo_entries, photos_of
 from lastbee.web.forms.reading import joined, posted_of_tree, tree_of_form, without
 from lastbee.web.forms.start import (
     UNITS_COOKIE,
@@ -194,20 +192,7 @@ def _entries(
     is_beside = ground.form.kind != "photo"
     made, pictures = photo_entries(entry, photos, ground.zone, posted, is_beside=is_beside)
     entries = [entry, *made] if is_beside else made
-    return [_again(request, one) for one in entries], pictures
-
-
-def _again(request: Request, entry: Entry) -> Entry:
-    """Make a correction of an entry that was kept already with another body.
-
-    Somebody went back in the browser, changed a field and kept the form once more.
-    """
-    kept = desk_of(request).entry(entry.id)
-    if kept is None or kept.job != entry.job or kept.kind != entry.kind or kept.body == entry.body:
-        return entry
-    words = json.dumps(entry.body, sort_keys=True)
-    again = derived_id(entry.id, sha256(words.encode()).hexdigest())
-    return replace(entry, id=again, replaces=kept.id)
+    return entries, pictures
 
 
 def _form_page(

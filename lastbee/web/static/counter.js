@@ -119,6 +119,7 @@ class Counter {
     this.key = `count ${location.pathname} ${fieldset.dataset.counter}`;
     this.count = remembered(this.key) ?? newCount();
     this.watch = new Watch(() => this.tick());
+    this.isByHand = false;
   }
 
   find(selector) {
@@ -153,6 +154,7 @@ class Counter {
     }
     document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && this.pause());
     window.addEventListener("pagehide", () => this.pause());
+    this.find(".by-hand").addEventListener("input", ({ isTrusted }) => (this.isByHand ||= isTrusted));
     // Before anybody else reads the form: a count that still runs ends with it.
     window.addEventListener("submit", ({ target }) => target === this.fieldset.form && this.endWithForm(), true);
   }
@@ -184,6 +186,7 @@ class Counter {
       running: () => ({ ...watched(this.count, this.watch.passedMs()), state: "done" }),
       done: () => ({ ...newCount(this.count.minutes), state: "running" }),
     };
+    this.isByHand = false;
     this.change(nexts[this.count.state]());
   }
 
@@ -221,7 +224,8 @@ class Counter {
     this.pause();
     if (this.count.state === "paused") {
       this.count = { ...this.count, state: "done" };
-      this.writeDown();
+      // What a hand wrote since it was started is what it means.
+      if (!this.isByHand) this.writeDown();
     }
     forget(this.key);
   }

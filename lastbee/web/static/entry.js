@@ -128,3 +128,8 @@ if (form) {
   const problems = document.getElementById("problems");
   if (problems && !location.hash) problems.focus();
 }
+
+// What is told at once must not come to lie on the answer that called for it.
+document
+  .querySelector("form.calling")
+  ?.addEventListener("change", ({ target }) => target.scrollIntoView({ block: "nearest" }));
