@@ -37,6 +37,14 @@ globalThis.access = (() => {
     return false;
   }
 
+  /** Whether a word does not fit, and would stick out if it were not broken anywhere. */
+  function spills(one) {
+    one.style.overflowWrap = "normal";
+    const isSpilt = one.scrollWidth > one.clientWidth + 2;
+    one.style.overflowWrap = "";
+    return isSpilt;
+  }
+
   /** Words that stick out of the page or are clipped. */
   function cutOff() {
     const wide = document.documentElement.scrollWidth - innerWidth;
@@ -49,8 +57,8 @@ globalThis.access = (() => {
       if (hasText && (right > innerWidth + 1 || left < -1)) found.push(`sticks out: ${named(one)} ${Math.round(left)} to ${Math.round(right)}`);
       const clips = style.overflowX !== "visible" && style.display !== "inline";
       if (clips && hasText && (one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 2)) found.push(`clipped: ${named(one)}`);
-      const isSpilt = one.matches("button, .button, .segment, .chips a, .chips label, summary, th") && one.scrollWidth > one.clientWidth + 2;
-      if (isSpilt) found.push(`spills: ${named(one)}`);
+      const isPressed = one.matches("button, .button, .segment, .chips a, .chips label, summary");
+      if (isPressed && spills(one)) found.push(`spills: ${named(one)}`);
       const isNarrow = one.matches("select") && one.clientWidth < 2.2 * parseFloat(style.fontSize);
       if (isNarrow) found.push(`too narrow to read: ${named(one)}`);
     }

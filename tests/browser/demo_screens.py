@@ -15,11 +15,12 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Page
 
-RUNNING, TO_DECIDE, TO_CLOSE, TO_MEND = (
+RUNNING, TO_DECIDE, TO_CLOSE, TO_MEND, TO_VISIT = (
     "Bees behind the north wall", "Bees in the mill loft wall", "Bees in the dairy wall",
-    "Bees in the stable wall",
+    "Bees in the stable wall", "Bees in the ferry house wall",
 )  # fmt: skip
-"""Jobs of the demo firm: one that runs, one to decide on, one to close, one with a slip."""
+"""Jobs of the demo firm: one that runs, one to decide on, one to close, one with a slip, and one
+that no screen shows alone, so that a test may write on it."""
 
 _STAGES = ("call", "to inspect", "to set up", "to certify", "warranty", "over", "ended")
 _FORMS = (
@@ -28,11 +29,11 @@ _FORMS = (
 )  # fmt: skip
 
 
-def demo_office(folder: Path) -> WorkingOffice:
-    """The demo firm, with forecasts of a few of its jobs."""
+def demo_office(folder: Path, *computed: str) -> WorkingOffice:
+    """The demo firm, with forecasts of the jobs with these titles."""
     pictures = {one.sha256: one for one in demo_pictures().values()}
     office = WorkingOffice(folder, demo_entries(), pictures, is_demo=True)
-    for title in (RUNNING, TO_DECIDE, TO_CLOSE):
+    for title in computed:
         office.compute(office.job_titled(title))
     return office
 
