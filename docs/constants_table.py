@@ -15,14 +15,13 @@ from __future__ import annotations
 import ast
 import importlib
 import math
-import re
-import sys
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from docs.course_tables import mend_rows, trouble_rows, worse_rows
 from docs.parameters import SYMBOLS, ends_90
+from docs.renewing import with_tables, write_or_check
 from lastbee.biology.constants import PARAMETERS, Column
 
 if TYPE_CHECKING:
@@ -216,27 +215,13 @@ def page_with_tables(text: str) -> str:
         "deeds": mend_rows(),
         "numbers": number_rows(),
     }
-    for name, rows in tables.items():
-        body = "\n".join(rows)
-        pattern = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
-        text, count = re.subn(
-            pattern, lambda m, body=body: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL
-        )
-        if count != 1:
-            raise SystemExit(f"{PAGE.name}: the markers of the table '{name}' must stand once")
-    return text
+    return with_tables(text, tables)
 
 
 def main() -> int:
     """Write the page, or with --check say whether it is up to date."""
-    text = PAGE.read_text(encoding="utf-8")
-    fresh = page_with_tables(text)
-    if "--check" in sys.argv[1:]:
-        if fresh != text:
-            print("docs/model.md is out of date: run python -m docs.constants_table")
-        return int(fresh != text)
-    PAGE.write_text(fresh, encoding="utf-8")
-    return 0
+    fresh = page_with_tables(PAGE.read_text(encoding="utf-8"))
+    return write_or_check(PAGE, fresh, "docs.constants_table")
 
 
 if __name__ == "__main__":

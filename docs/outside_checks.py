@@ -15,7 +15,6 @@ or two, and some can be named: `--long running other_running`.
 from __future__ import annotations
 
 import argparse
-import re
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -26,6 +25,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from docs.constants_table import shown
+from docs.renewing import filled, with_tables, write_or_check
 from lastbee.biology import constants, flight, season
 from reference import comb, published
 
@@ -194,19 +194,7 @@ def said(value: float) -> str:
 
 def page_with_tables(text: str) -> str:
     """The page with the tables of checks as the code gives them now."""
-    for name, checks in TABLES.items():
-        place = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
-        text = _with(text, place, rows_of(checks))
-    return text
-
-
-def _with(text: str, place: str, lines: list[str]) -> str:
-    """Put `lines` between the two groups of the pattern `place`."""
-    body = "\n".join(line.rstrip() for line in lines)
-    text, count = re.subn(place, lambda m: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL)
-    if count != 1:
-        raise SystemExit(f"{PAGE.name}: the markers {place!r} must stand once")
-    return text
+    return with_tables(text, {name: rows_of(checks) for name, checks in TABLES.items()})
 
 
 def trade_rows(figures: dict[str, float]) -> list[str]:
@@ -293,7 +281,7 @@ def page_with_long_outputs(text: str, names: tuple[str, ...]) -> str:
             cwd=ROOT, stdout=subprocess.PIPE, text=True, check=True,
         )  # fmt: skip
         place = rf"(<!-- output: {command} -->\n```text\n).*?(```)"
-        text = _with(text, place, _of_all_jobs(done.stdout.splitlines()))
+        text = filled(text, place, _of_all_jobs(done.stdout.splitlines()))
     return text
 
 
@@ -318,7 +306,7 @@ def page_with_simulations(text: str) -> str:
         (r"(<!-- engine rows -->\n).*?(<!-- end of engine rows -->)", engine_rows()),
         (r"(<!-- trade rows -->\n).*?(<!-- end of trade rows -->)", trade_rows(figures)),
     ):
-        text = _with(text, place, body)
+        text = filled(text, place, body)
     return text
 
 
@@ -337,12 +325,7 @@ def main() -> int:
     fresh = page_with_simulations(page_with_tables(text))
     if asked.long is not None:
         fresh = page_with_long_outputs(fresh, tuple(asked.long) or LONG)
-    if asked.check:
-        if fresh != text:
-            print("docs/how-we-know.md is out of date: run python -m docs.outside_checks")
-        return int(fresh != text)
-    PAGE.write_text(fresh, encoding="utf-8")
-    return 0
+    return write_or_check(PAGE, fresh, "docs.outside_checks", only_check=asked.check)
 
 
 if __name__ == "__main__":

@@ -6,10 +6,9 @@ python -m docs.triage_tables --check   # exit code 1 if the page is not up to da
 
 from __future__ import annotations
 
-import re
-import sys
 from pathlib import Path
 
+from docs.renewing import with_tables, write_or_check
 from lastbee.triage.insects import INSECTS
 from lastbee.triage.questions import question_of
 from lastbee.triage.shares import TELLING, topic_weight
@@ -61,27 +60,13 @@ def page_with_tables(text: str) -> str:
         "likelihoods": likelihood_rows(),
         "sentences": telling_rows(),
     }
-    for name, rows in tables.items():
-        body = "\n".join(rows)
-        pattern = rf"(<!-- table: {name} -->\n).*?(<!-- end of table -->)"
-        text, count = re.subn(
-            pattern, lambda m, body=body: f"{m[1]}{body}\n{m[2]}", text, flags=re.DOTALL
-        )
-        if count != 1:
-            raise SystemExit(f"{PAGE.name}: the markers of the table '{name}' must stand once")
-    return text
+    return with_tables(text, tables)
 
 
 def main() -> int:
     """Write the page, or with --check say whether it is up to date."""
-    text = PAGE.read_text(encoding="utf-8")
-    fresh = page_with_tables(text)
-    if "--check" in sys.argv[1:]:
-        if fresh != text:
-            print("docs/triage.md is out of date: run python -m docs.triage_tables")
-        return int(fresh != text)
-    PAGE.write_text(fresh, encoding="utf-8")
-    return 0
+    fresh = page_with_tables(PAGE.read_text(encoding="utf-8"))
+    return write_or_check(PAGE, fresh, "docs.triage_tables")
 
 
 if __name__ == "__main__":

@@ -33,6 +33,8 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from docs.renewing import write_or_check
+
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "tutorial.md"
 RUN = re.compile(
@@ -157,14 +159,8 @@ def renewed(page: str) -> str:
 
 def main() -> int:
     """Write the page, or with --check say whether its output is up to date."""
-    page = PAGE.read_text(encoding="utf-8")
-    fresh = renewed(page)
-    if "--check" in sys.argv[1:]:
-        if fresh != page:
-            print("docs/tutorial.md shows old output: run python -m docs.tutorial_output")
-        return int(fresh != page)
-    PAGE.write_text(fresh, encoding="utf-8")
-    return 0
+    fresh = renewed(PAGE.read_text(encoding="utf-8"))
+    return write_or_check(PAGE, fresh, "docs.tutorial_output")
 
 
 if __name__ == "__main__":
