@@ -18,7 +18,7 @@ HEADINGS = {
     "visits": "What was counted",
     "sure": "How sure it was that the wall was empty",
     "left": "What stays in the wall",
-    "closed": "What was closed",
+    "closed": "What was closed, and ticked off as done",
     "warranty": "Warranty",
     "cautions": "Please note",
 }

@@ -68,7 +68,7 @@ TOLD: dict[Trouble, Told] = {
         "Bees hang on the wall instead of boxing",
         "shut-out bees find nothing in the box to stay for, and starve or drift",
         "At dusk brush the cluster into the box; move its entrance beside the cone; give it open "
-        "brood with eggs, or a queen.",
+        "brood with eggs, or a queen, where it has neither.",
         "brush, spray of water, a frame of eggs and open brood, queen in a cage",
     ),
     Trouble.ROBBED: Told(

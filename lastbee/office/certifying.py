@@ -54,7 +54,7 @@ def certificate_of(case: Case) -> Certificate | None:
             Line("Job", clean(record.title)),
             Line("Closed", day_words(closing.on)),
         ),
-        statement=_statement(record, closing),
+        statement=kept.statement or _statement(case, closing),
         done=_done(record, closing),
         visits=tuple(_visit_cells(one) for one in record.visits),
         sure=kept.sure,
@@ -76,6 +76,7 @@ class ToSign:
     """
 
     sure: tuple[str, ...]
+    statement: str = ""
     honey_forecast: str = ""
     meaning: tuple[str, ...] = ()
 
@@ -97,6 +98,7 @@ def _kept(signed: Told) -> ToSign | None:
         return None
     return ToSign(
         tuple(map(str, body["sure"])),
+        " ".join(map(str, body.get("statement", ()))),
         " ".join(map(str, body.get("honey_forecast", ()))),
         tuple(map(str, body.get("meaning", ()))),
     )
@@ -105,12 +107,23 @@ def _kept(signed: Told) -> ToSign | None:
 def _known(case: Case, closing: Told) -> ToSign:
     row = _row(case.progress, str(closing.body["way"]))
     meaning = () if row is None else sentences(row.consequences)
-    return ToSign(tuple(_sure(case, closing)), _honey_forecast(case.progress, row), meaning)
+    return ToSign(
+        tuple(_sure(case, closing)), _statement(case, closing),
+        _honey_forecast(case.progress, row), meaning,
+    )  # fmt: skip
 
 
-def _statement(record: Record, closing: Told) -> str:
-    bees = "The bees were taken out alive by trap-out" if record.is_trap_out else "The work is done"
-    return f"{bees} and the wall was closed on {day_words(closing.on)}."
+def _statement(case: Case, closing: Told) -> str:
+    """What was achieved, and no more: bees that may still be in there were not taken out."""
+    record, on = case.record, day_words(closing.on)
+    if not record.is_trap_out or record.setup is None:
+        return f"The work is done and the wall was closed on {on}."
+    if case.progress is not None and case.progress.clearance.is_clear:
+        return f"The bees were taken out alive by trap-out and the wall was closed on {on}."
+    return (
+        f"A trap-out ran from {day_words(record.setup.on)}. The wall was closed on {on}, before it"
+        " was sure to be empty."
+    )
 
 
 def _done(record: Record, closing: Told) -> tuple[Line, ...]:
@@ -196,6 +209,7 @@ def _left(honey_forecast: str, closing: Told) -> tuple[Line, ...]:
 
 
 def _closed(record: Record, closing: Told) -> Iterator[str]:
+    """Gaps that were closed, then what was ticked off of the closing list."""
     gaps = 0 if record.setup is None else int(record.setup.body.get("gaps_closed") or 0)
     at_visits = [one for one in record.visits if one.body.get("did", {}).get("closed_gap")]
     if gaps:
@@ -203,4 +217,5 @@ def _closed(record: Record, closing: Told) -> Iterator[str]:
     for one in at_visits:
         yield f"A gap at the visit of {day_words(one.on)}."
     done = closing.body.get("done", ())
-    yield from sentences([done] if isinstance(done, str) else map(str, done))
+    for line in sentences([done] if isinstance(done, str) else map(str, done)):
+        yield f"Done: {line}"

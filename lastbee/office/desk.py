@@ -22,7 +22,7 @@ from lastbee.record.entry import derived_id, new_id
 from lastbee.record.firm import firm_of
 from lastbee.record.forecast import Forecast
 from lastbee.record.record import record_of
-from lastbee.record.rules import problems_of
+from lastbee.record.rules import not_yet, problems_of
 from lastbee.record.tables import faults_of_body
 
 if TYPE_CHECKING:
@@ -348,6 +348,7 @@ class Desk:
                 knows = plan is not None and knows_all(last, record)
                 progress = plan.progress if plan is not None and knows else None
                 problems = problems_of(record, entry, progress, _refused(plan))
+                problems = problems or not_yet(entry, self._clock())
                 told[entry.job].append(entry)
             if problems:
                 faults[entry.id] = problems

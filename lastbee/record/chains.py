@@ -2,7 +2,8 @@
 
 Entries that correct one another form a chain. The one written last counts; a correction that
 was made without knowing of another is a rival and is shown beside it, so that no word of
-either is lost. Nothing here depends on the order in which entries came in.
+either is lost, until a correction whose writer saw both settles it. Nothing here depends on the
+order in which entries came in.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ class Told:
     first
         The one that everything here goes back to; the same where nothing was corrected.
     earlier
-        Entries that were corrected, oldest first.
+        Entries that were corrected or settled, oldest first.
     rivals
         Other corrections of what `entry` corrects, made without knowing of it.
     problems
@@ -143,7 +144,7 @@ def _root(entry: Entry, known: Mapping[str, Entry]) -> str:
 
 def _told(chain: list[Entry]) -> Told:
     ordered = sorted(chain, key=lambda entry: (entry.written_at, entry.id))
-    replaced = {entry.replaces for entry in chain}
+    replaced = {one for entry in chain for one in entry.stands_in_for if one != entry.id}
     # A correction counts before what it corrects, whatever the clocks of the devices say.
     ends = [entry for entry in ordered if entry.id not in replaced] or ordered
     counting = ends[-1]

@@ -19,7 +19,7 @@ from lastbee.words import day_words
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from lastbee.jobs.plan import Plan
+    from lastbee.jobs.plan import MethodRow, Plan
     from lastbee.jobs.progress import Progress
     from lastbee.record.record import Record
 
@@ -108,7 +108,7 @@ def due_of(record: Record, plan: Plan | None, today: date) -> Due | None:
 def card_of(record: Record, plan: Plan | None, today: date) -> Card:
     """What a list shows of a job; see `lastbee.record.card.Card`."""
     progress = None if plan is None else plan.progress
-    standing, kind = _standing(plan)
+    standing, kind = standing_of(record, plan)
     north, east = record.position or (None, None)
     return Card(
         job=record.job,
@@ -131,7 +131,7 @@ def card_of(record: Record, plan: Plan | None, today: date) -> Card:
 
 
 def warranty_until(record: Record) -> date:
-    """Last day of the warranty: as the certificate says, or the firm's months after it.
+    """Last day of the warranty: as the certificate says, or the firm's months after the closing.
 
     Raises
     ------
@@ -142,7 +142,8 @@ def warranty_until(record: Record) -> date:
         raise ValueError("a job without certificate has no warranty")
     if until := record.certificate.body.get("warranty_until"):
         return date.fromisoformat(until)
-    return months_after(record.certificate.on, record.firm.warranty_months)
+    closed = record.close_out or record.certificate
+    return months_after(closed.on, record.firm.warranty_months)
 
 
 def months_after(day: date, months: int) -> date:
@@ -160,12 +161,29 @@ def months_after(day: date, months: int) -> date:
     return first.replace(day=min(day.day, last.day))
 
 
-def _standing(plan: Plan | None) -> tuple[str, str]:
+def standing_of(record: Record, plan: Plan | None) -> tuple[str, str]:
+    """How a job stands in a sentence, and in a word; empty before the first forecast.
+
+    Once a way is agreed on, it is that way that is told of, whatever the plan would have chosen.
+    """
     if plan is None:
         return "", ""
     if plan.progress is not None:
         return plan.progress.headline, plan.progress.kind
-    return plan.verdict.headline, plan.verdict.kind
+    agreed = agreed_otherwise(record, plan)
+    if agreed is None:
+        return plan.verdict.headline, plan.verdict.kind
+    told = (agreed.bees_alive_pct, agreed.weeks, agreed.honey_left)
+    facts = "; ".join(f"{one.label.lower()} {one.words}" for one in told if one is not None)
+    return f"Agreed on: {agreed.label}" + (f" ({facts})" if facts else ""), "agreed"
+
+
+def agreed_otherwise(record: Record, plan: Plan) -> MethodRow | None:
+    """The way agreed on, where the plan would have chosen another; None where it is the same."""
+    if record.decision is None or record.decision.body["way"] == plan.verdict.method:
+        return None
+    way = record.decision.body["way"]
+    return next((row for row in plan.methods if row.key == way), None)
 
 
 def _booked(record: Record) -> Mapping[str, Any] | None:
@@ -188,6 +206,8 @@ def _decide(record: Record, plan: Plan | None, urgency: float) -> Due:
         if plan is None
         else plan.verdict.headline
     )
+    if plan is not None and plan.verdict.kind == "refuse" and plan.verdict.would_change:
+        why += f" First ask what would change that: {plan.verdict.would_change[0]}"
     return Due("Decide on the way with the client", inspected, why, "", "decision", urgency)
 
 
@@ -210,10 +230,11 @@ def _visit(record: Record, progress: Progress | None, urgency: float) -> Due:
     if progress is not None and progress.kind == "failed" and not _decided_since(record, last):
         return Due("Decide anew", last, progress.headline, "", "decision", max(urgency, 0.5))
     following = None if progress is None else progress.next_visit
-    if following is not None and following.on > last:
+    if progress is not None and following is not None and following.on > last:
+        in_trouble = f"{progress.headline} " if progress.kind == "trouble" else ""
         return Due(
-            "Visit", following.on, following.why, following.hours, "visit", urgency,
-            following.caution or caution,
+            "Visit", following.on, f"{in_trouble}{following.why}", following.hours, "visit",
+            urgency, following.caution or caution,
         )  # fmt: skip
     on = last + timedelta(days=NEXT_LOOK_DAYS)
     why = f"The last visit was on {day_words(last)}; no forecast since then names a day."

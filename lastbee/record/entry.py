@@ -1,7 +1,8 @@
 """An entry: one thing that somebody told, saw or did, written down once and never changed.
 
 Everything the firm knows is entries. A correction is a new entry that names the one it stands
-in for; a withdrawal is a correction with a body of `WITHDRAWN` alone. Ids are made on the
+in for, and under `SETTLES` the rivals of that one that it stands in for too; a withdrawal is a
+correction whose body has `WITHDRAWN`. Ids are made on the
 device that writes (UUID version 7, RFC 9562), so that phones without signal can write for a
 day and hand in what they have in any order, twice over if need be.
 """
@@ -31,6 +32,9 @@ KINDS: tuple[str, ...] = JOB_KINDS + FIRM_KINDS
 
 WITHDRAWN = "withdrawn"
 """Key of a body that takes an entry back; its value says why."""
+
+SETTLES = "settles"
+"""Key that every body may have: ids of the other corrections that its writer was shown."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 # Every place's own clock can still show what lies before this.
@@ -96,6 +100,13 @@ class Entry:
     def is_withdrawal(self) -> bool:
         """Whether this takes another entry back."""
         return WITHDRAWN in self.body
+
+    @property
+    def stands_in_for(self) -> frozenset[str | None]:
+        """Ids of all that this corrects: what it replaces and what it settles."""
+        named = self.body.get(SETTLES, ())
+        settled = named if isinstance(named, list | tuple) else ()
+        return frozenset((self.replaces, *(one for one in settled if isinstance(one, str))))
 
 
 def is_id(text: str) -> bool:

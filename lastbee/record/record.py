@@ -247,7 +247,8 @@ def _judged(record: Record) -> Record:
             if owner is None:
                 missing.append(fault)
             else:
-                faults.setdefault(owner.first.id, []).append(replace(fault, field=within))
+                mended = replace(fault, field=within, mend=_in_the_app(fault.mend))
+                faults.setdefault(owner.first.id, []).append(mended)
         if not faults:
             return replace(record, missing=tuple(missing))
         told = (
@@ -273,6 +274,11 @@ def _owner(fault: Problem, record: Record, visits: list[Told]) -> tuple[Told | N
         return None, ""
     is_its_own = table == "inspection" or value_at(inspection.body, fault.field) is not None
     return (inspection, fault.field) if is_its_own else (None, "")
+
+
+def _in_the_app(mend: str) -> str:
+    """What to do, where the key of a job file is a form of its own."""
+    return mend.replace("mend setup.cone_on", "correct the set-up")
 
 
 def _is_of_the_firm(fault: Problem, record: Record, inspection: Told) -> bool:

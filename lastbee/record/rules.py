@@ -6,19 +6,26 @@ phone that was offline is kept in any case and set aside by the record if it bre
 
 from __future__ import annotations
 
+from datetime import timedelta, timezone
 from typing import TYPE_CHECKING
 
 from lastbee.documents.wording import percent
 from lastbee.errors import Problem
+from lastbee.record.chains import day_of
+from lastbee.record.job_tree import BODY_KEYS
 from lastbee.record.record import record_of
 from lastbee.words import chance_words
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from lastbee.jobs.progress import Progress
     from lastbee.record.chains import Told
     from lastbee.record.entry import Entry
     from lastbee.record.record import Record
 
+# Where a day begins first, so that no device on earth is told that its today is to come.
+_EARLIEST_ZONE = timezone(timedelta(hours=14))
 _WHY_NOW = "write why it is closed all the same"
 
 
@@ -53,19 +60,41 @@ def problems_of(
         mend = "write why, since the plan refuses this way, or choose another"
         return (Problem("reason", None, mend),)
     if entry.kind == "close-out" and record.is_trap_out and "reason" not in told.body:
-        return _below_confidence(progress)
+        mend = reason_wanted(progress)
+        return (Problem("reason", None, mend),) if mend else ()
     if entry.kind == "certificate" and progress is not None:
         return _unexplained(after, told, progress)
     return ()
 
 
-def _below_confidence(progress: Progress | None) -> tuple[Problem, ...]:
+def reason_wanted(progress: Progress | None) -> str:
+    """What is to be written before a trap-out is closed; empty where it is sure enough.
+
+    Parameters
+    ----------
+    progress
+        As for `problems_of`.
+    """
     if progress is None:
-        mend = f"{_WHY_NOW}: no forecast says yet that the wall is empty"
-        return (Problem("reason", None, mend),)
-    if progress.clearance.is_clear:
+        return f"{_WHY_NOW}: no forecast says yet that the wall is empty"
+    return "" if progress.clearance.is_clear else f"{_WHY_NOW}: {_how_sure(progress)}"
+
+
+def not_yet(entry: Entry, now: datetime) -> tuple[Problem, ...]:
+    """Find a day that has not come yet anywhere: what is written down has happened.
+
+    Parameters
+    ----------
+    entry
+        The entry.
+    now
+        The moment, aware.
+    """
+    day, latest = day_of(entry.body), now.astimezone(_EARLIEST_ZONE).date()
+    if day is None or day <= latest:
         return ()
-    return (Problem("reason", None, f"{_WHY_NOW}: {_how_sure(progress)}"),)
+    mend = "write the day on which it was, not one that is still to come"
+    return (Problem(BODY_KEYS.get(entry.kind, "date"), day, mend),)
 
 
 def _unexplained(record: Record, certificate: Told, progress: Progress) -> tuple[Problem, ...]:

@@ -34,7 +34,7 @@ from lastbee.jobs.jobfile_schema import (
 from lastbee.jobs.jobfile_table import Clock, Day, Flag, Notes, Table, key, table
 from lastbee.jobs.jobfile_visit_tables import VisitTable
 from lastbee.methods.closeout import CLOSE, OPEN, ROB_OUT
-from lastbee.record.entry import WITHDRAWN
+from lastbee.record.entry import SETTLES, WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -213,6 +213,9 @@ class CertificateTable(Table):
     sure: Annotated[tuple[str, ...] | None, _list_of("how sure it was", 2000)] = key(
         "How sure it was that the wall was empty, as known when it was signed."
     )
+    statement: Annotated[tuple[str, ...] | None, _list_of("what was achieved")] = key(
+        "What was achieved, as known when it was signed."
+    )
     honey_forecast: Annotated[tuple[str, ...] | None, _list_of("the honey that stays")] = key(
         "Honey that stays in the wall, as forecast when it was signed."
     )
@@ -348,6 +351,8 @@ def read_body(kind: str, body: Mapping[str, Any]) -> tuple[Mapping[str, Any], tu
     can be used every word, yes or no, day and time is in its one spelling, and measures are as
     they were written; others, and withdrawals, are given as they are.
     """
+    # What an entry stands in for is no part of what it says.
+    body = {key: value for key, value in body.items() if key != SETTLES}
     if WITHDRAWN in body:
         return body, ()
     read, problems, wrong = read_tables(BODIES[kind].table, body, _no_such_key)

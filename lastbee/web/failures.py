@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from lastbee.errors import EngineError, FileProblem, InvalidInput, LastbeeError, Problem
+from lastbee.errors import InvalidInput, LastbeeError, Problem
 from lastbee.web import render
 from lastbee.web.headers import HEADERS
+from lastbee.web.posting import is_outbox
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -30,7 +31,7 @@ _SENTENCES = {
     403: "This page may not be used from there.",
     404: "There is no such page.",
     405: "This page cannot be used in this way.",
-    413: "That is too large to be sent at once.",
+    413: "That is too large to be sent at once: send fewer or smaller pictures.",
     422: "Something here has to be mended before it can be kept.",
     500: "Something went wrong on our side. What you wrote is not lost: go back and save again.",
 }
@@ -61,9 +62,7 @@ def answer(
 def wants_json(request: Request) -> bool:
     """Whether the request comes from a script that reads JSON, not from a person."""
     accepts = request.headers.get("accept", "")
-    return "x-outbox" in request.headers or (
-        "application/json" in accepts and "text/html" not in accepts
-    )
+    return is_outbox(request) or ("application/json" in accepts and "text/html" not in accepts)
 
 
 def _on_status(request: Request, error: Exception) -> Response:
@@ -80,7 +79,8 @@ def _on_invalid(request: Request, error: Exception) -> Response:
 
 
 def _on_told(request: Request, error: Exception) -> Response:
-    return answer(request, 422, str(error))
+    # Nothing is wrong with what was sent, so a phone keeps it and tries again.
+    return answer(request, 503, str(error))
 
 
 def _on_fault(request: Request, error: Exception) -> Response:
@@ -92,8 +92,6 @@ def _on_fault(request: Request, error: Exception) -> Response:
 HANDLERS: dict[Any, Callable[[Request, Exception], Response]] = {
     HTTPException: _on_status,
     InvalidInput: _on_invalid,
-    FileProblem: _on_told,
-    EngineError: _on_told,
     LastbeeError: _on_told,
     Exception: _on_fault,
 }

@@ -24,7 +24,7 @@ from starlette.requests import Request
 
 from lastbee.errors import FileProblem
 from lastbee.web import failures
-from lastbee.web.headers import HEADERS, PAGES_STAY_WITH_THE_READER
+from lastbee.web.headers import FORGET_PAGES, HEADERS, PAGES_STAY_WITH_THE_READER
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -81,7 +81,7 @@ class Guard:
         if answer is None and self._joining is not None and not _is_open_to_guests(request):
             device = await run_in_threadpool(self._joining.device_of, shown_pass(request))
             if device is None:
-                answer = failures.answer(request, 403, _NOT_JOINED)
+                answer = failures.answer(request, 403, _NOT_JOINED, headers=FORGET_PAGES)
         request.state.joined_as = device
         await (answer or self._app)(scope, receive, send_with_headers)
         if device is not None:

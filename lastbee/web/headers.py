@@ -2,14 +2,15 @@
 
 References
 ----------
-Content Security Policy Level 3, W3C; Referrer Policy, W3C; Fetch Standard, WHATWG.
+Content Security Policy Level 3, W3C; Referrer Policy, W3C; Fetch Standard, WHATWG; Clear Site
+Data, W3C.
 """
 
 from __future__ import annotations
 
 HEADERS = {
     "Content-Security-Policy": (
-        "default-src 'self'; img-src 'self' blob:; object-src 'none'; base-uri 'none'; "
+        "default-src 'self'; img-src 'self'; object-src 'none'; base-uri 'none'; "
         "form-action 'self'; frame-ancestors 'none'"
     ),
     "X-Content-Type-Options": "nosniff",
@@ -17,7 +18,7 @@ HEADERS = {
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(self), geolocation=(self), microphone=()",
+    "Permissions-Policy": "camera=(), geolocation=(self), microphone=()",
 }
 
 PAGES_STAY_WITH_THE_READER = "private, no-cache"
@@ -28,3 +29,6 @@ KEPT_FOR_GOOD = "public, max-age=31536000, immutable"
 
 PICTURES_STAY_WITH_THE_READER = "private, max-age=31536000, immutable"
 """Cache-Control of photographs: their address changes with them, and they are nobody else's."""
+
+FORGET_PAGES = {"Clear-Site-Data": '"cache"'}
+"""For a device that is shut out: pages and photographs go, what it has not sent yet stays."""

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lastbee.documents.days import EMPTY, last_day, milestone_of
-from lastbee.documents.lines import Line, alarm_lines, quantity_lines
+from lastbee.documents.lines import Line, alarm_lines, quantity_lines, sentences
 from lastbee.documents.outline import is_trap_out
 from lastbee.documents.wording import clean, day_or_later, percent, sentence
-from lastbee.record.due import warranty_until
+from lastbee.record.due import agreed_otherwise, standing_of, warranty_until
 from lastbee.web.forms.deciding import CLOSE_OUT_LABELS, WAY_LABELS
 from lastbee.words import day_words
 
@@ -31,7 +31,7 @@ class LastForecast:
     """A headline, the days that matter, and what is in there.
 
     `kind` is the state in one word; `as_of` says of which day it tells; `alarm` that it is not
-    to be relied on, and why.
+    to be relied on, and why; `aside` what else is to be said of it.
     """
 
     kind: str
@@ -40,9 +40,10 @@ class LastForecast:
     alarm: tuple[str, ...]
     days: tuple[Line, ...]
     contents: tuple[Line, ...]
+    aside: tuple[str, ...] = ()
 
 
-def last_forecast(plan: Plan | None) -> LastForecast | None:
+def last_forecast(record: Record, plan: Plan | None) -> LastForecast | None:
     """Put the last forecast of a job into a few words; None before the first."""
     if plan is None:
         return None
@@ -56,14 +57,27 @@ def last_forecast(plan: Plan | None) -> LastForecast | None:
             days=(*_empty(progress, progress.clearance.confidence), *_next_visit(progress)),
             contents=quantity_lines(progress.now),
         )
+    headline, kind = standing_of(record, plan)
     return LastForecast(
-        kind=plan.verdict.kind,
-        headline=sentence(plan.verdict.headline),
+        kind=kind,
+        headline=sentence(headline),
         as_of=f"At the inspection of {day_words(plan.inspected_on)}",
         alarm=alarm_lines(plan.trust),
         days=_empty(plan, plan.confidence) if is_trap_out(plan) else (),
         contents=quantity_lines(item for item in plan.contents if item.key in _TOLD_FIRST),
+        aside=_aside(record, plan),
     )
+
+
+def _aside(record: Record, plan: Plan) -> tuple[str, ...]:
+    """What the plan would have chosen where another way is agreed on, or what would change it."""
+    if agreed_otherwise(record, plan) is not None:
+        return (f"The forecast itself says: {sentence(plan.verdict.headline)}",)
+    if plan.verdict.kind in ("refuse", "unsure") or "eradication" in plan.verdict.method:
+        return tuple(
+            f"What would change this: {said}" for said in sentences(plan.verdict.would_change)
+        )
+    return ()
 
 
 def after_closing(record: Record) -> LastForecast | None:

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from lastbee.documents.lines import Line
 from lastbee.documents.wording import clean
-from lastbee.record.entry import WITHDRAWN
+from lastbee.record.entry import SETTLES, WITHDRAWN
 from lastbee.triage.questions import question_of
 from lastbee.web.forms.amounts import text_of_number
-from lastbee.web.forms.catalogue import form_of
 from lastbee.web.forms.reading import value_at, without
 from lastbee.words import day_words
 
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
 
     from lastbee.record.entry import Entry
     from lastbee.web.forms.form import Field, Form
-    from lastbee.web.forms.situation import Situation
 
 TITLES = {
     "call": "Call", "inspection": "Inspection", "decision": "Decision", "set-up": "Set-up",
@@ -28,18 +26,17 @@ TITLES = {
 }  # fmt: skip
 """What each kind of entry is called."""
 
-# The day and the time stand above an entry, a picture beside it.
-_TOLD_ELSEWHERE = ("date", "time", "inspection.date", "inspection.time", "picture")
+# The day and the time stand above an entry, a picture and what it settles beside it.
+_TOLD_ELSEWHERE = ("date", "time", "inspection.date", "inspection.time", "picture", SETTLES)
 
 
-def lines_of(entry: Entry, situation: Situation) -> tuple[Line, ...]:
+def lines_of(entry: Entry, form: Form) -> tuple[Line, ...]:
     """Tell an entry, a line for each section of its form that says anything.
 
     Nothing written is passed over: keys that no field of the form has are told by their names.
     """
     if entry.is_withdrawal:
         return (Line("Taken back", clean(str(entry.body[WITHDRAWN]))),)
-    form = form_of(entry.kind, situation)
     body = entry.body
     told = [Line(*line) for line in _sections(form, body) if line[1]]
     if answers := _answers(body):

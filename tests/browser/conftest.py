@@ -14,7 +14,7 @@ from tests.browser.phone import CHROMIUM
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Playwright
 
 CHECKERS = Path(__file__).parent / "node_modules"
 LEAVE_NOTHING_OUT = "LASTBEE_LEAVE_NOTHING_OUT"
@@ -49,14 +49,18 @@ def checkers() -> Path:
     return CHECKERS
 
 
-# Of a module, not of the session: some modules run a Playwright of their own, and two cannot
-# run in one thread at the same time.
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """A browser without any page yet."""
+@pytest.fixture(scope="session")
+def running() -> Iterator[Playwright]:
+    """What starts browsers and leads them; two cannot run in one thread at the same time."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser
-        browser.close()
+        yield running
+
+
+@pytest.fixture(scope="module")
+def browser(running: Playwright) -> Iterator[Browser]:
+    """A browser without any page yet."""
+    browser = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+    yield browser
+    browser.close()

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from playwright.sync_api import expect
 
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-
-from tests.browser.living_office import LivingOffice  # noqa: E402
-from tests.browser.phone import CHROMIUM  # noqa: E402
+from tests.browser.hand import PHONE
+from tests.browser.living_office import LivingOffice
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,12 +16,8 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Browser, Page
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists(), reason=f"{CHROMIUM} is not installed"),
-]
-expect = playwright.expect
-PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "service_workers": "block"}
+pytestmark = pytest.mark.browser
+
 SMALLEST_PX = 56.0
 """Least side of what a gloved thumb presses: common practice, no source."""
 
@@ -33,14 +28,6 @@ def office(tmp_path: Path) -> Iterator[LivingOffice]:
     living.open()
     yield living
     living.end()
-
-
-@pytest.fixture
-def browser() -> Iterator[Browser]:
-    with playwright.sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
@@ -76,6 +63,27 @@ def test_taps_are_counted_against_the_clock_and_written(visit: Page) -> None:
     # A zero is a finding only for those who say that they watched.
     counter.locator(".zeros button").click()
     assert values(visit, "count.back_in") == ["0"]
+
+
+def test_a_count_stopped_too_soon_says_so_at_once_and_goes_on(visit: Page) -> None:
+    """Half a minute is the least: docs/job-file.md."""
+    counter = visit.locator('[data-counter="count"]')
+    start, state = counter.locator("[data-do=start]"), counter.locator(".state")
+    counter.locator('[data-minutes="1"]').click()
+    start.click()
+    for _ in range(10):
+        visit.clock.run_for(1000)
+    counter.locator('[data-pad="count.out"]').tap()
+    start.click()
+    expect(state).to_contain_text("30 s is the least")
+    assert values(visit, "count.out", "count.minutes") == ["", ""]
+    start.click()
+    for _ in range(25):
+        visit.clock.run_for(1000)
+    start.click()
+    expect(counter.locator(".tally")).to_have_attribute("data-state", "done")
+    assert values(visit, "count.out") == ["1"]
+    assert float(values(visit, "count.minutes")[0]) >= 0.5
 
 
 def test_steps_and_amounts_by_thumb(visit: Page) -> None:
@@ -115,3 +123,31 @@ def test_a_visit_without_scripts(browser: Browser, office: LivingOffice) -> None
     page.locator(".save button").click()
     page.wait_for_url(f"**/job/{office.running_job}")
     assert office.told("visit")[-1].body["count"] == {"out": 3, "minutes": 10}
+
+
+def test_who_writes_is_remembered_on_every_form(visit: Page, office: LivingOffice) -> None:
+    visit.locator("#person").fill("T. Wick")
+    visit.locator("#person").blur()
+    visit.goto(f"{office.url}/calls/new")
+    expect(visit.locator("#person")).to_have_value("T. Wick")
+    first = office.told("visit")[0].entry.id
+    visit.goto(f"{office.url}/job/{office.running_job}/correct/{first}")
+    for field in visit.locator("[name=person]").all():
+        expect(field).to_have_value("T. Wick")
+
+
+def test_the_name_given_in_a_call_signs_what_is_taken_back(
+    visit: Page, office: LivingOffice
+) -> None:
+    visit.goto(f"{office.url}/calls/new")
+    expect(visit.locator("#saved-state")).to_have_text("All saved at the office")
+    visit.locator("#person").fill("T. Wick")
+    first = office.told("visit")[0].entry.id
+    visit.goto(f"{office.url}/job/{office.running_job}/correct/{first}")
+    expect(visit.locator("#taken-back-by")).to_have_value("T. Wick")
+    visit.locator(".take-back summary").click()
+    visit.locator("[name=withdrawn]").fill("Another wall")
+    visit.locator(".take-back button").click()
+    visit.wait_for_url(f"**/job/{office.running_job}")
+    (back,) = (one for one in office.entries() if one.is_withdrawal)
+    assert back.person == "T. Wick"

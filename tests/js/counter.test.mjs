@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
-  clockWords, minutesOf, newCount, tallyOf, tapped, undone, watched,
+  clockWords, minutesOf, newCount, tallyOf, tapped, tooShortWords, undone, watched,
 } from "../../lastbee/web/static/counter.js";
 import { stepped } from "../../lastbee/web/static/stepper.js";
 
@@ -36,6 +36,13 @@ test("each tap is a bee of its pad, the last can be taken back, none counts befo
   count = undone(count);
   assert.deepEqual([tallyOf(count, "out"), tallyOf(count, "in")], [2, 0]);
   assert.deepEqual(undone(newCount()).taps, []);
+});
+
+test("a count of less than half a minute is told of in seconds", () => {
+  // Half a minute: the shortest count of the job file, docs/job-file.md.
+  assert.match(tooShortWords(watched(running(5), 12_400)), /^12 s so far.* 30 s is the least.* 18 s more/);
+  assert.match(tooShortWords(watched(running(5), 29_900)), /1 s more/);
+  assert.equal(tooShortWords(watched(running(5), 30_000)), "");
 });
 
 test("steps go by halves, from nothing, from a comma, and not below the lowest", () => {

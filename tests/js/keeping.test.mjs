@@ -31,12 +31,12 @@ function answer(status, headers, changes = {}) {
 
 test("only a whole page of the office itself is kept", () => {
   const html = { "content-type": "text/html; charset=utf-8" };
-  assert.ok(isWorthKeeping(answer(200, html), "page"));
-  assert.ok(!isWorthKeeping(answer(403, html), "page"));
-  assert.ok(!isWorthKeeping(answer(422, html), "page"));
-  assert.ok(!isWorthKeeping(answer(200, html, { redirected: true }), "page"));
-  assert.ok(!isWorthKeeping(answer(200, { ...html, "cache-control": "no-store" }), "page"));
-  assert.ok(!isWorthKeeping(answer(200, { "content-type": "application/pdf" }), "page"));
+  assert.ok(isWorthKeeping(answer(200, html)));
+  assert.ok(!isWorthKeeping(answer(403, html)));
+  assert.ok(!isWorthKeeping(answer(422, html)));
+  assert.ok(!isWorthKeeping(answer(200, html, { redirected: true })));
+  assert.ok(!isWorthKeeping(answer(200, { ...html, "cache-control": "no-store" })));
+  assert.ok(!isWorthKeeping(answer(200, { "content-type": "application/pdf" })));
 });
 
 test("a file is found under its name, whatever version a kept page asks for", () => {

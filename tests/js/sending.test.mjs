@@ -5,6 +5,8 @@ import {
 } from "../../lastbee/web/static/sending.js";
 
 const NOW = 1_784_030_400_000;
+const ALL = ["a1", "a2", "a3"];
+const MISSING = { field: "count.out", sentence: "Count is missing." };
 
 function entry(id, changes = {}) {
   return {
@@ -44,9 +46,7 @@ test("an entry leaves the device only by the office's word for that very entry",
   const kept = (status, told) => meaningOf(status, told, "a").kind === "kept";
   assert.ok(kept(200, { kept: ["a"], was_there: [], problems: [] }));
   assert.ok(kept(200, { kept: [], was_there: ["a"], problems: [] }));
-  assert.ok(kept(200, { kept: true, was_there: false, problems: [] }));
-  assert.ok(kept(200, { kept: false, was_there: true, problems: [] }));
-  for (const told of [null, {}, { kept: ["b"] }, { kept: false, was_there: false }, { kept: [] }]) {
+  for (const told of [null, {}, { kept: ["b"] }, { kept: true, was_there: true }, { kept: "a" }, { kept: [] }]) {
     assert.equal(kept(200, told), false);
   }
   for (const status of [302, 400, 401, 403, 404, 413, 422, 429, 500, 502, 503]) {
@@ -57,14 +57,28 @@ test("an entry leaves the device only by the office's word for that very entry",
 test("what passes by itself is tried again, what does not is told as refused", () => {
   const kinds = Object.fromEntries([408, 425, 429, 500, 502, 503].map((s) => [s, meaningOf(s, null, "a").kind]));
   assert.deepEqual([...new Set(Object.values(kinds))], ["later"]);
-  assert.deepEqual([400, 401, 403, 404, 413].map((s) => meaningOf(s, null, "a").kind), Array(5).fill("refused"));
+  assert.deepEqual([400, 401, 403, 404].map((s) => meaningOf(s, null, "a").kind), Array(4).fill("refused"));
   assert.equal(meaningOf(422, { sentence: "Mend.", problems: [] }, "a").kind, "mend");
   assert.equal(meaningOf(403, { sentence: "Not joined." }, "a").why, "Not joined.");
 });
 
-test("problems are told alike, whether they come as sentences or with their field", () => {
-  const { problems } = meaningOf(200, { kept: true, problems: ["One.", { field: "date", sentence: "Two." }] }, "a");
-  assert.deepEqual(problems, [{ field: "", sentence: "One." }, { field: "date", sentence: "Two." }]);
+test("what is too large waits for the person and says what to do", async () => {
+  const kept = store(entry("a1"));
+  const sentence = "That is too large to be sent at once.";
+  await sendAll(kept, means(async () => json(413, { sentence, problems: [] })));
+  const { state, problems } = kept.here.get("a1");
+  assert.equal(state, "mend");
+  assert.match(problems[0].sentence, /fewer or smaller pictures\.$/);
+  assert.deepEqual(due([kept.here.get("a1")], NOW + 1e9, true), []);
+});
+
+test("a photograph that the office has not got stays on the phone, whatever became of the words", async () => {
+  const problems = [{ field: "photos", sentence: "Photographs is damaged: choose the picture again." }];
+  const kept = store(entry("a1"));
+  await sendAll(kept, means(async () => json(200, { kept: ALL, problems })));
+  const { state, problems: told } = kept.here.get("a1");
+  assert.deepEqual([state, told, kept.sent], ["mend", problems, []]);
+  assert.equal(meaningOf(200, { kept: ["a"], problems: [MISSING] }, "a").kind, "kept");
 });
 
 test("the sign-in page of a network is not taken for the office", async () => {
@@ -85,7 +99,7 @@ test("a form is posted as it was filled in, repeated names and files with it", (
 
 test("only what is sent as it is carries the outbox's mark", async () => {
   const seen = [];
-  const post = async (_url, { headers }) => seen.push(headers["X-Outbox"]) && json(200, { kept: true });
+  const post = async (_url, { headers }) => seen.push(headers["X-Outbox"]) && json(200, { kept: ALL });
   await handIn(entry("a1"), false, post);
   await handIn(entry("a1"), true, post);
   assert.deepEqual(seen, [undefined, "1"]);
@@ -94,7 +108,7 @@ test("only what is sent as it is carries the outbox's mark", async () => {
 test("what waits goes in the order of writing and is gone once the office has it", async () => {
   const kept = store(entry("a2"), entry("a1"), entry("a3", { job: "job-b" }));
   const order = [];
-  const post = async (_url, options) => order.push(posted(options)) && json(200, { kept: true, problems: [] });
+  const post = async (_url, options) => order.push(posted(options)) && json(200, { kept: ALL, problems: [] });
   await sendAll(kept, means(post));
   assert.deepEqual(order, ["a1", "a2", "a3"]);
   assert.equal(kept.here.size, 0);
@@ -106,7 +120,7 @@ test("an office that stumbles over one holds back the same job and lets others g
   const order = [];
   const post = async (_url, options) => {
     order.push(posted(options));
-    return posted(options) === "a1" ? json(500, {}) : json(200, { kept: true, problems: [] });
+    return posted(options) === "a1" ? json(500, {}) : json(200, { kept: ALL, problems: [] });
   };
   await sendAll(kept, means(post));
   assert.deepEqual(order, ["a1", "a3"]);
@@ -116,7 +130,7 @@ test("an office that stumbles over one holds back the same job and lets others g
 test("what is refused stays, says why, and holds nothing back", async () => {
   const kept = store(entry("a1"), entry("a2"));
   const post = async (_url, options) =>
-    posted(options) === "a1" ? json(404, { sentence: "There is no such job." }) : json(200, { kept: true });
+    posted(options) === "a1" ? json(404, { sentence: "There is no such job." }) : json(200, { kept: ALL });
   await sendAll(kept, means(post));
   assert.deepEqual([...kept.here.keys()], ["a1"]);
   const { state, why, tries, nextAt } = kept.here.get("a1");
@@ -139,7 +153,7 @@ test("without signal one try is enough to know, and nothing is lost", async () =
 test("an entry that another page is sending is left to it, with all after it on that job", async () => {
   const kept = store(entry("a1"), entry("a2"), entry("a3", { job: "job-b" }));
   const order = [];
-  const post = async (_url, options) => order.push(posted(options)) && json(200, { kept: true });
+  const post = async (_url, options) => order.push(posted(options)) && json(200, { kept: ALL });
   await sendAll(kept, means(post, new Set(["lastbee-entry-a1"])));
   assert.deepEqual(order, ["a3"]);
 });
@@ -152,11 +166,11 @@ test("an entry whose page was killed while it was sent is sent again", async () 
 
 test("a draft waits for its writer, until it is sent by hand", async () => {
   const kept = store(entry("a1", { state: "mend" }));
-  const post = async () => json(200, { kept: true, problems: ["Count is missing."] });
+  const post = async () => json(200, { kept: ALL, problems: [MISSING] });
   await sendAll(kept, means(post), { isUrged: true });
   assert.equal(kept.here.size, 1);
   await sendOne(kept, means(post), "a1");
-  assert.deepEqual(kept.sent[0].problems, [{ field: "", sentence: "Count is missing." }]);
+  assert.deepEqual(kept.sent[0].problems, [MISSING]);
 });
 
 test("waits double up to a quarter of an hour, a little apart from one phone to the next", () => {

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { degreesC, leaves, writtenIn } from "../../lastbee/web/static/advice.js";
 import { momentWords } from "../../lastbee/web/static/clock.js";
-import { sizeWords } from "../../lastbee/web/static/markup.js";
+import { sentence, sizeWords } from "../../lastbee/web/static/markup.js";
 import { smaller } from "../../lastbee/web/static/pictures.js";
 
 test("a filled-in form is read with its units and ticks", () => {
@@ -46,5 +46,10 @@ test("moments are told in the zone of the office", () => {
 });
 
 test("sizes are told as people say them", () => {
-  assert.deepEqual([12, 1_234, 2_345_678].map(sizeWords), ["under 1 kB", "1 kB", "2.3 MB"]);
+  const sizes = [12, 1_234, 2_345_678, 999_949_999, 10_737_500_000];
+  assert.deepEqual(sizes.map(sizeWords), ["under 1 kB", "1 kB", "2.3 MB", "999.9 MB", "10.7 GB"]);
+});
+
+test("words become a sentence of their own, with one full stop", () => {
+  assert.deepEqual(["no signal", "Not joined."].map(sentence), ["No signal.", "Not joined."]);
 });

@@ -7,10 +7,24 @@ from datetime import date, timedelta
 
 import pytest
 from plan_factory import go_plan
-from progress_factory import empty_progress, failed_progress, story_plan, working_progress
+from progress_factory import (
+    empty_progress,
+    failed_progress,
+    leak_progress,
+    story_plan,
+    working_progress,
+)
 from record_factory import CALL, CERTIFICATE, STORY, Writer
 
-from lastbee.record.due import BY_DAY, card_of, due_of, months_after, stage_of, warranty_until
+from lastbee.record.due import (
+    BY_DAY,
+    card_of,
+    due_of,
+    months_after,
+    stage_of,
+    standing_of,
+    warranty_until,
+)
 from lastbee.record.firm import Firm
 from lastbee.record.record import record_of
 
@@ -32,7 +46,7 @@ def record_until(kind, *more):
         ("set-up", "trapping", "visit", date(2026, 7, 3)),
         ("visit", "trapping", "visit", date(2026, 7, 10)),
         ("close-out", "to certify", "certificate", date(2026, 8, 10)),
-        ("certificate", "warranty", None, date(2027, 8, 11)),
+        ("certificate", "warranty", None, date(2027, 8, 10)),
     ],
 )
 def test_each_stage_is_followed_by_what_the_trade_does_next(kind, stage, page, on):
@@ -64,6 +78,13 @@ def test_the_forecast_names_the_next_visit_with_its_hours_and_its_caution():
     following = progress.next_visit
     assert (due.on, due.hours, due.why) == (following.on, following.hours, following.why)
     assert due.caution == following.caution
+
+
+def test_trouble_that_is_likely_is_said_where_the_visit_is_asked_for():
+    progress = leak_progress()
+    due = due_of(record_until("visit"), story_plan(progress), TODAY)
+    assert due.why.startswith(progress.headline)
+    assert due.why.endswith(progress.next_visit.why)
 
 
 def test_a_forecast_older_than_the_last_visit_names_no_day():
@@ -110,7 +131,7 @@ def test_the_client_who_calls_under_the_warranty_comes_before_its_end():
 
 
 def test_a_warranty_runs_the_firms_months_unless_the_certificate_says_otherwise():
-    assert warranty_until(record_until("certificate")) == date(2027, 8, 11)
+    assert warranty_until(record_until("certificate")) == date(2027, 8, 10)
     until = {**CERTIFICATE, "warranty_until": "2028-01-31"}
     writer = Writer()
     entries = [*writer.story("close-out"), writer.write("certificate", until)]
@@ -140,6 +161,16 @@ def test_hours_at_the_wall_are_those_at_which_bees_fly_unless_agreed_otherwise()
     booked = due_of(record_until("call"), None, TODAY)
     assert booked.hours == CALL["inspect_at"]
     assert due_of(record_until("decision"), None, TODAY).hours == BY_DAY
+
+
+def test_once_a_way_is_agreed_on_it_is_that_way_that_is_told_of():
+    plan = go_plan()
+    assert standing_of(record_until("decision"), plan)[0] == plan.verdict.headline
+    other = {"date": "2026-06-30", "way": "cut-out inside"}
+    words, kind = standing_of(record_until("inspection", ("decision", other)), plan)
+    assert words.startswith("Agreed on: Cut-out from inside")
+    assert kind == "agreed"
+    assert standing_of(record_until("visit"), story_plan(working_progress()))[1] == "working"
 
 
 def test_a_card_says_what_a_list_needs():

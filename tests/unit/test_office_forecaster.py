@@ -354,7 +354,7 @@ def test_settings_that_change_while_cards_are_renewed_are_not_missed(
     queue.renew_day()
     due = desk.cards().cards[0].due
     assert due is not None
-    assert due.on.isoformat() == "2026-08-13"
+    assert due.on.isoformat() == "2026-08-12"
 
 
 def test_a_job_that_meets_a_fault_does_not_keep_the_others_from_their_day(

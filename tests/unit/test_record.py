@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -25,11 +25,11 @@ from lastbee.errors import InvalidInput
 from lastbee.jobs.jobfile import read_job
 from lastbee.jobs.jobfile_schema import MOST_VISITS
 from lastbee.record.due import warranty_until
-from lastbee.record.entry import JOB_KINDS, WITHDRAWN
+from lastbee.record.entry import JOB_KINDS, SETTLES, WITHDRAWN
 from lastbee.record.firm import Firm, firm_of
 from lastbee.record.job_tree import UNTITLED, fingerprint
 from lastbee.record.record import record_of
-from lastbee.record.rules import problems_of
+from lastbee.record.rules import not_yet, problems_of
 from lastbee.record.tables import BODIES
 
 FIRM = {
@@ -141,9 +141,20 @@ def test_a_visit_that_makes_no_sense_does_not_keep_the_others_from_counting():
     record = record_of(writer.job, entries, Firm())
     assert [told.body for told in record.visits] == [VISIT]
     said = sentences(record)
-    assert any("not before the cone went on" in sentence for sentence in said)
+    assert any("or correct the set-up" in sentence for sentence in said)
     assert any(sentence.startswith("cone is 'cleer'") for sentence in said)
     assert len(record.checked_job().visits) == 1
+
+
+def test_a_day_that_has_come_nowhere_yet_is_refused_on_a_form():
+    writer = Writer()
+    visit = writer.write("visit", VISIT)
+    assert not_yet(visit, datetime(2026, 7, 2, 9, tzinfo=UTC))[0].field == "date"
+    # It is the third already where days begin first.
+    assert not_yet(visit, datetime(2026, 7, 2, 10, tzinfo=UTC)) == ()
+    inspection = writer.write("inspection", INSPECTION)
+    (problem,) = not_yet(inspection, datetime(2026, 6, 1, tzinfo=UTC))
+    assert problem.field == "inspection.date"
 
 
 def test_more_visits_than_a_job_can_have_are_set_aside_one_by_one():
@@ -186,6 +197,70 @@ def test_of_two_corrections_the_one_written_last_counts_whichever_form_was_opene
     last = replace(one, id=long_open, written_at=one.written_at + timedelta(minutes=1))
     (told,) = record_of(writer.job, [*story, visit, last, one], Firm()).visits
     assert told.entry == last
+
+
+@pytest.fixture
+def rivals():
+    """A writer, the entries of a job whose visit two people corrected, and the two corrections."""
+    writer = Writer()
+    story = writer.story("visit")
+    one, two = (
+        writer.write("visit", {**VISIT, "notes": notes}, replaces=story[-1].id)
+        for notes in ("from the ladder", "from the van")
+    )
+    return writer, [*story, one, two], one, two
+
+
+@pytest.mark.parametrize("body", [{**VISIT, "notes": "both"}, {WITHDRAWN: "wrong house"}])
+def test_a_correction_whose_writer_saw_both_settles_it(rivals, body):
+    writer, entries, one, two = rivals
+    settled = writer.write("visit", {**body, SETTLES: [one.id]}, replaces=two.id)
+    for written in ([*entries, settled], [settled, *reversed(entries)]):
+        told = record_of(writer.job, written, Firm()).told[-1]
+        assert (told.entry, told.rivals, told.problems) == (settled, (), ())
+        assert told.earlier == (entries[-3], one, two)
+        assert told.body == body
+
+
+def test_it_counts_even_if_its_device_has_a_slow_clock(rivals):
+    writer, entries, one, two = rivals
+    slow = MORNING - timedelta(days=2)
+    body = {**VISIT, SETTLES: [one.id]}
+    settled = writer.write("visit", body, replaces=two.id, written_at=slow)
+    assert record_of(writer.job, [*entries, settled], Firm()).visits[0].entry == settled
+
+
+def test_what_its_writer_was_not_shown_stays_a_rival(rivals):
+    writer, entries, one, two = rivals
+    settled = writer.write("visit", {**VISIT, SETTLES: [one.id]}, replaces=two.id)
+    unseen = writer.write("visit", {**VISIT, "notes": "from the yard"}, replaces=one.id)
+    (told,) = record_of(writer.job, [*entries, settled, unseen], Firm()).visits
+    assert (told.entry, told.rivals) == (unseen, (settled,))
+
+
+def test_a_correction_of_what_settled_it_brings_no_rival_back(rivals):
+    writer, entries, one, two = rivals
+    settled = writer.write("visit", {**VISIT, SETTLES: [one.id]}, replaces=two.id)
+    again = writer.write("visit", VISIT, replaces=settled.id)
+    (told,) = record_of(writer.job, [*entries, settled, again], Firm()).visits
+    assert (told.entry, told.rivals) == (again, ())
+
+
+@pytest.mark.parametrize("named", [None, 7, "x", {"a": 1}, [None, {}, []], ["no id"]])
+def test_settling_nothing_that_is_there_changes_nothing(rivals, named):
+    writer, entries, _, two = rivals
+    more = writer.write("visit", {**VISIT, SETTLES: named}, replaces=two.id)
+    record = record_of(writer.job, [*entries, more], Firm())
+    assert (len(record.visits[0].rivals), record.set_aside) == (1, ())
+    assert SETTLES not in record.visits[0].body
+
+
+def test_an_entry_that_claims_to_settle_itself_is_not_lost():
+    writer = Writer()
+    own = writer.new_id()
+    visit = replace(writer.write("visit", {**VISIT, SETTLES: [own]}), id=own)
+    (told,) = record_of(writer.job, [*writer.story("set-up"), visit], Firm()).visits
+    assert (told.entry, told.rivals) == (visit, ())
 
 
 def test_of_settings_written_on_two_phones_those_written_last_count():

@@ -57,6 +57,15 @@ def test_the_first_words_for_the_caller_are_there_before_anything_is_asked(
     assert "Spray nothing" in page
 
 
+def test_what_stands_open_leaves_room_for_the_call(client: TestClient) -> None:
+    page = client.get("/calls/new").text
+    first = page[page.index("Tell the caller now") : page.index("<details>")]
+    assert first.count("<li>") == 3
+    assert "source" not in first
+    folded = page[page.index("<details>") : page.index("Who calls")]
+    assert folded.count('class="source"') > 3
+
+
 def test_the_day_and_time_are_those_of_the_firm(client: TestClient) -> None:
     page = client.get("/calls/new").text
     assert 'value="2026-07-14"' in page
@@ -129,6 +138,28 @@ def test_a_call_sent_twice_is_kept_once(client: TestClient, book: Book) -> None:
         answer = client.post("/calls/new", data=posted, headers=HERE, follow_redirects=False)
         assert answer.status_code == 303
     assert len(calls(book, posted["job"])) == 1
+
+
+def test_a_call_gone_back_to_and_changed_is_a_correction_that_scripts_are_told_of(
+    client: TestClient, book: Book
+) -> None:
+    posted = {**SEEN, **fresh(client)}
+    headers = {**HERE, "Accept": "application/json"}
+    for client_name in ("R. Hollin", "R. Hollin and sons"):
+        data = posted | {"client": client_name}
+        said = client.post("/calls/new", data=data, headers=headers).json()
+        assert posted["entry_id"] in said["kept"] + said["was_there"]
+    first, second = calls(book, posted["job"])
+    assert second.replaces == first.id
+
+
+def test_what_is_wrong_is_tied_to_its_answers(client: TestClient) -> None:
+    posted = {**SEEN, **fresh(client), "answers.where": "moon", "allergic_person": "perhaps"}
+    page = client.post("/calls/new", data=posted, headers=HERE).text
+    assert re.search(
+        r'id="answers.where" aria-invalid="true" aria-describedby="answers.where-wrong"', page
+    )
+    assert 'id="answers.where-wrong"' in page
 
 
 def test_an_answer_that_a_question_does_not_have_comes_back_with_its_sentence(

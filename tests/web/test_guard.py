@@ -100,6 +100,8 @@ def test_beyond_this_machine_a_guest_is_sent_to_the_office(
         answer = client.get(address)
         assert answer.status_code == 403
         assert "Ask the office for the joining link" in answer.text
+        # Clear Site Data (W3C): "storage" would throw away what the device has not sent yet.
+        assert answer.headers["clear-site-data"] == '"cache"'
     assert client.get("/static/lastbee.css").status_code == 200
 
 

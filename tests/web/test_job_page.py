@@ -14,7 +14,7 @@ import progress_factory
 import pypdf
 import pytest
 from document_reading import squeezed, strings
-from record_factory import CERTIFICATE, CLOSE_OUT, VISIT, Writer
+from record_factory import CALL, CERTIFICATE, CLOSE_OUT, VISIT, Writer
 
 from lastbee.colony.course import Trouble
 from lastbee.documents.as_json import adapter_of, plan_to_json
@@ -169,6 +169,14 @@ def test_a_waiting_forecast_is_watched_with_and_without_script(told: Told) -> No
     assert 'id="standing"' in told.page("/standing")
 
 
+def test_what_a_call_is_most_likely_about_stands_with_it(told: Told) -> None:
+    answers = {"where": "building", "coat": "some-hair", "traffic": "tens"}
+    told.write("call", CALL | {"answers": answers, "allergic_person": "yes"})
+    words = told.words()
+    assert "Most likely: a honey bee nest (" in words
+    assert "Somebody here is allergic to stings" in words
+
+
 def test_what_a_visit_plainly_shows_is_said_before_any_forecast(told: Told) -> None:
     told.story("set-up")
     told.write("visit", VISIT | {"cone": "blocked"})
@@ -248,11 +256,32 @@ def test_the_forecast_in_full_speaks_the_words_of_terminal_and_paper(told: Told)
     assert [text for text in texts if squeezed(text) not in words] == []
 
 
+BEHIND = "The forecast does not know yet what was written last."
+
+
+def test_a_close_out_says_whether_a_reason_is_wanted_by_what_the_forecast_knows(
+    told: Told,
+) -> None:
+    told.story("visit")
+    assert "no forecast says yet that the wall is empty" in told.words("/close-out")
+    told.forecast(progress_factory.story_plan(progress_factory.empty_progress()))
+    words = told.words("/close-out")
+    assert "Only if there is something to say of it." in words
+    assert BEHIND not in words
+    told.write("visit", VISIT | {"date": "2026-07-10"})
+    words = told.words("/close-out")
+    assert "no forecast says yet that the wall is empty" in words
+    assert BEHIND in words
+    assert BEHIND in told.words("/decision")
+    told.write("close-out", CLOSE_OUT)
+    assert BEHIND in told.words("/certificate")
+
+
 def test_a_closed_wall_is_told_as_closed(told: Told) -> None:
     told.story("certificate")
     words = told.words()
     assert "The wall is closed: rob out, then close." in words
-    assert "Warranty until Wed 11 Aug 2027" in words
+    assert "Warranty until Tue 10 Aug 2027" in words
 
 
 # What browsers and readers need
@@ -345,7 +374,7 @@ def test_a_certificate_says_all_on_one_page(told: Told) -> None:
     for said in (
         told.job[-8:].upper(), "R. Ashgrove", "Orchard House, Meadowgate", "Fri 3 Jul 2026",
         "14 in 5 minutes", reason, "2 kg", *done, "A gap at the visit of Thu 9 Jul 2026",
-        "until Wed 11 Aug 2027", "T. Wick", "Look again after the first hot days",
+        "until Tue 10 Aug 2027", "T. Wick", "Look again after the first hot days",
         "Local codes and licensed practice decide",
     ):  # fmt: skip
         assert squeezed(said) in words, said

@@ -7,11 +7,13 @@ first, then the day, then the week; a job is found by its place, its client or i
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
-from web_factory import many_calls
+from record_factory import CERTIFICATE, CLOSE_OUT
+from web_factory import entry, handful, many_calls
 
 from lastbee.record.card import Card, Due
 from lastbee.web.pages.today import stretches_of
@@ -80,6 +82,21 @@ def test_the_day_begins_with_what_waits_to_be_mended_and_what_is_due_today(
     assert 'href="tel:5550100"' in text
 
 
+def test_what_is_there_already_is_added_to_from_its_job(client: TestClient) -> None:
+    """A second callback beside the first would leave the first open for ever."""
+    job = next(one.job for one in handful() if one.kind == "set-up")
+    writings = [
+        entry(70, "close-out", CLOSE_OUT | {"date": "2026-07-12", "reason": "It is quiet."}, 1),
+        entry(71, "certificate", CERTIFICATE | {"date": "2026-07-12"}, 1),
+        entry(72, "callback", {"date": "2026-07-13", "what": "Bees at the sill again."}, 1),
+    ]
+    client.app.state.desk.take_in([replace(one, job=job) for one in writings], strict=False)  # type: ignore[attr-defined]
+    text = client.get("/").text
+    assert "the client called" in text
+    assert f'href="/job/{job}"' in text
+    assert not re.search(r'href="/job/[^"]+/(call|callback)"', text)
+
+
 def card(number: int, ahead: int) -> Card:
     """A card due so many days ahead."""
     due = Due("Visit", TODAY + timedelta(days=ahead), "It is time.")
@@ -104,15 +121,33 @@ def card(number: int, ahead: int) -> Card:
     )
 
 
-def test_a_day_is_put_in_stretches_by_urgency_and_then_by_the_calendar() -> None:
-    due = [card(1, 5), card(2, -1), card(3, 0), card(4, 2), card(5, -9), card(6, 1), card(7, 2)]
+def test_a_day_begins_with_what_is_agreed_then_the_walls_then_the_desk() -> None:
+    calm, risky = card(2, -9), card(5, -1)
+    due = [
+        card(1, 5),
+        with_due(calm, page="visit"),
+        with_due(risky, page="visit", urgency=0.8),
+        with_due(card(3, 0), page="inspection", hours="13:00"),
+        with_due(card(8, 0), page="inspection", hours="9:30"),
+        with_due(card(9, -3), page="certificate"),
+        card(4, 2),
+        card(6, 1),
+        card(7, 2),
+    ]
     found = [(s.title, [c.job for c in s.cards]) for s in stretches_of(due, TODAY)]
     assert found == [
-        ("Overdue", ["2", "5"]),
-        ("Today", ["3"]),
+        ("Agreed for today", ["8", "3"]),
+        ("At the wall", ["5", "2"]),
+        ("At the desk", ["9"]),
         ("Tomorrow", ["6"]),
         ("The coming week", ["4", "7", "1"]),
     ]
+
+
+def with_due(of: Card, **changed: Any) -> Card:
+    """The card with something else due on it."""
+    assert of.due is not None
+    return replace(of, due=replace(of.due, **changed))
 
 
 def test_calls_are_those_that_wait_for_an_answer_or_an_inspection(client: TestClient) -> None:

@@ -20,6 +20,8 @@ from typing import TYPE_CHECKING
 import pytest
 from web_factory import FIRM, HERE, firm_at, handful, hidden_of, id_of
 
+from lastbee.errors import FileProblem
+
 if TYPE_CHECKING:
     from httpx2 import Response
     from starlette.testclient import TestClient
@@ -163,6 +165,19 @@ def test_a_file_that_is_none_of_ours_is_refused_by_its_own_name(
     assert answer.status_code == 422
     assert "brought-in" not in answer.text
     assert str(gettempdir()) not in answer.text
+
+
+def test_a_record_that_cannot_be_written_is_no_fault_of_the_file(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise FileProblem("firm.lastbee", "has no room to grow", "make room")
+
+    monkeypatch.setattr(client.app.state.desk, "take_in", full)  # type: ignore[attr-defined]
+    file = Path("examples/meadowgate_visits.toml")
+    answer = bring_in(client, file.name, file.read_bytes())
+    assert answer.status_code == 503
+    assert "firm.lastbee has no room to grow" in answer.text
 
 
 def test_without_a_file_it_is_asked_for(client: TestClient) -> None:

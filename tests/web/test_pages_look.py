@@ -23,7 +23,7 @@ PAIRS = (
     ("ink", "blush", TEXT), ("red", "blush", TEXT),
     ("ink", "mint", TEXT), ("leaf", "mint", TEXT), ("leaf", "sheet", SHAPE),
     ("ink", "press", TEXT), ("blue", "press", TEXT),
-    ("on-blue", "blue", TEXT), ("on-red", "red", TEXT),
+    ("on-blue", "blue", TEXT),
     ("edge", "ground", SHAPE), ("edge", "sheet", SHAPE),
 )  # fmt: skip
 

@@ -69,6 +69,22 @@ def test_who_has_left_is_set_apart_and_can_come_back(client: TestClient) -> None
     assert "No longer here (1)" in client.get("/people").text
 
 
+def test_a_change_made_on_two_devices_is_shown_and_settled(client: TestClient) -> None:
+    address = f"/people/{WICK}/change"
+    for number, phone in ((510, "555-0111"), (511, "555-0122")):
+        data = {"entry_id": id_of(number), "replaces": WICK, "name": "T. Wick", "phone": phone}
+        assert send(client, address, data) == 303
+    assert "look at it once more" in client.get("/people").text
+    hidden = hidden_of(client, address)
+    assert (hidden["replaces"], hidden["settles"]) == (id_of(511), id_of(510))
+    assert "555-0111" in client.get(address).text
+    data = hidden | {"name": "T. Wick", "phone": "555-0122"}
+    assert send(client, address, data) == 303
+    (told,) = [told for told in firm_at(client).people if told.first.id == WICK]
+    assert (told.rivals, told.body) == ((), {"name": "T. Wick", "phone": "555-0122"})
+    assert "look at it once more" not in client.get("/people").text
+
+
 def test_kit_that_is_gone_is_taken_back_but_not_forgotten(client: TestClient) -> None:
     data = {"entry_id": id_of(502), "replaces": LADDER}
     assert send(client, f"/people/{LADDER}/gone", data) == 303

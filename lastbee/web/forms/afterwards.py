@@ -33,16 +33,17 @@ def certificate_form(situation: Situation) -> Form:
                     Field("words", "To add", "long-text"),
                 ),
             ),
-            _said(situation.to_sign),
+            _said(situation.to_sign, situation.warning),
         ),
         submit="Issue the certificate",
     )
 
 
-def _said(known: ToSign) -> Section:
+def _said(known: ToSign, warning: str) -> Section:
     """What it says of the wall, as far as only a forecast knows."""
     honey = (known.honey_forecast,) if known.honey_forecast else ()
     told = (
+        ("statement", "What was achieved", (known.statement,) if known.statement else ()),
         ("sure", "How sure it was that the wall was empty", known.sure),
         ("honey_forecast", "Honey that stays in the wall", honey),
         ("meaning", "What that may come to", known.meaning),
@@ -53,6 +54,7 @@ def _said(known: ToSign) -> Section:
             Field(name, label, "told", tuple(Option(words, words) for words in said))
             for name, label, said in told
         ),
+        lead=warning if known.sure else "",
     )
 
 

@@ -17,8 +17,8 @@ _MINUS = str.maketrans({"\u2212": "-", "\u2013": "-"})
 _NUMBER = re.compile(r"[-+]?(?:[0-9]{1,9}(?:[.,][0-9]{0,20})?|[.,][0-9]{1,20})")
 _MANY_OR_POINT = re.compile(r"[-+]?[1-9][0-9]{0,2},[0-9]{3}")
 _BARE = re.compile(r"[-+−–]?[0-9.,½¼¾⅓⅔⅛⅜⅝⅞](?:[0-9 .,/½¼¾⅓⅔⅛⅜⅝⅞-]*[0-9.,½¼¾⅓⅔⅛⅜⅝⅞])?")
-_TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
-_SIDES = re.compile(r"(.+?) x (.+)")
+_TIMES = re.compile(r"[x×*]", re.IGNORECASE)
+_BETWEEN = " x "
 
 
 def number_of(written: str) -> int | float | str:
@@ -82,11 +82,15 @@ def measure_of(written: str, other: str, unit: str | None, scale: Scale, units: 
         return _with_unit(written, scale.unit(units) if unit is None else unit)
     if other:
         written = f"{written} x {other}" if written else other
-    sides = _TIMES.split(written)
-    if len(sides) == 2 and all(_BARE.fullmatch(side) for side in sides):
+    sides = [side.strip() for side in _TIMES.split(written)]
+    if _are_two_bare(sides):
         side_unit = scale.unit(units) if unit is None else unit
-        return f"{sides[0]} x {sides[1]} {side_unit}".strip()
+        return f"{_BETWEEN.join(sides)} {side_unit}".strip()
     return _with_unit(written, scale.area_unit(units) if unit is None else unit)
+
+
+def _are_two_bare(sides: list[str]) -> bool:
+    return len(sides) == 2 and all(_BARE.fullmatch(side) for side in sides)
 
 
 def _with_unit(written: str, unit: str) -> str:
@@ -102,9 +106,9 @@ def parts_of_measure(name: str, value: Any, scale: Scale) -> dict[str, list[str]
             continue
         if _BARE.fullmatch(number):
             return {name: [number], name + UNIT: [unit]}
-        sides = _SIDES.fullmatch(number) if scale.usual_area else None
-        if sides and all(_BARE.fullmatch(side) for side in sides.groups()):
-            return {name: [sides[1]], name + OTHER_SIDE: [sides[2]], name + UNIT: [unit]}
+        sides = number.split(_BETWEEN) if scale.usual_area else []
+        if _are_two_bare(sides):
+            return {name: [sides[0]], name + OTHER_SIDE: [sides[1]], name + UNIT: [unit]}
     # Bare, it must not gain a unit that nobody gave it.
-    bare = _BARE.fullmatch(text) or (scale.usual_area and _SIDES.fullmatch(text))
+    bare = _BARE.fullmatch(text) or (scale.usual_area and _are_two_bare(text.split(_BETWEEN)))
     return {name: [text], name + UNIT: [""]} if bare else {name: [text]}

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from lastbee.documents.wording import sentence
 from lastbee.jobs.closing import closing_list
 from lastbee.jobs.progress import CloseOutRow
 from lastbee.methods import cautions
 from lastbee.methods.closeout import CLOSE, OPEN, ROB_OUT
+from lastbee.record.rules import reason_wanted
 from lastbee.record.tables import WAYS
 from lastbee.web.forms.form import MASS, Field, Form, Option, Section, options
 from lastbee.web.forms.photo_fields import photos_beside
@@ -52,6 +54,7 @@ def decision_form(situation: Situation) -> Form:
             Section(
                 "The way",
                 (Field("way", "Agreed on", "choice", _ways(situation), is_needed=True),),
+                lead=situation.warning,
                 caution=_at_the_wall(situation.circumstances),
             ),
             Section(
@@ -88,6 +91,7 @@ def close_out_form(situation: Situation) -> Form:
                         hint="As far as you saw.",
                     ),
                 ),
+                lead=situation.warning,
                 caution=_at_the_wall(c),
             ),
             Section(
@@ -100,8 +104,7 @@ def close_out_form(situation: Situation) -> Form:
                 (
                     Field("date", "Day the wall was closed", "day", is_needed=True),
                     Field(
-                        "reason", "Why already now", "long-text",
-                        hint="Needed where it is not yet sure enough that the wall is empty.",
+                        "reason", "Why already now", "long-text", hint=_reason_hint(situation)
                     ),
                     Field("notes", "Anything else", "long-text"),
                 ),
@@ -110,6 +113,11 @@ def close_out_form(situation: Situation) -> Form:
         ),
         submit="Keep this close-out",
     )  # fmt: skip
+
+
+def _reason_hint(situation: Situation) -> str:
+    wanted = reason_wanted(situation.known_progress) if situation.is_trap_out else ""
+    return sentence(wanted) if wanted else "Only if there is something to say of it."
 
 
 def ended_form(_situation: Situation) -> Form:

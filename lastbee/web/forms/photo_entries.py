@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from starlette.datastructures import UploadFile
 
 from lastbee.errors import InvalidInput, Problem
 from lastbee.office.pictures import ready_picture
+from lastbee.record.chains import clock_of, day_of
 from lastbee.record.entry import Entry, derived_id
 from lastbee.web.forms.photo_fields import PHOTOS, PHOTOS_KEEP, PHOTOS_OF
 
@@ -90,10 +91,11 @@ def photo_entries(
     The entries, and the pictures by their hash.
     """
     words = _words_beside(posted) if is_beside else dict(entry.body)
+    told_at = _told_at(entry, zone)
     entries = []
     for place, (sent, picture) in enumerate(photos.ready):
         is_first = place == 0 and not is_beside
-        body = _body(words, picture, entry.written_at, zone)
+        body = _body(words, picture, told_at)
         entries.append(
             Entry(
                 id=entry.id if is_first else derived_id(entry.id, f"photo {sent}"),
@@ -107,7 +109,7 @@ def photo_entries(
             )
         )
     if not entries and not is_beside:
-        entries = [_without_picture(entry, zone)]
+        entries = [_without_picture(entry, told_at)]
     return entries, {picture.sha256: picture for _, picture in photos.ready}
 
 
@@ -117,31 +119,33 @@ def _words_beside(posted: Posted) -> dict[str, Any]:
     return ({"of": of} if of else {}) | ({"keeps_location": True} if keeps else {})
 
 
-def _body(
-    words: dict[str, Any], picture: Picture, written_at: datetime, zone: ZoneInfo
-) -> dict[str, Any]:
-    body = _dated(words, picture.taken_at, written_at, zone) | {"picture": picture.sha256}
+def _told_at(entry: Entry, zone: ZoneInfo) -> datetime:
+    """When the entry says it was, by the site's clock; else when it was written down."""
+    local = entry.written_at.astimezone(zone).replace(tzinfo=None)
+    day = day_of(entry.body)
+    return local if day is None else datetime.combine(day, clock_of(entry.body) or time(12))
+
+
+def _body(words: dict[str, Any], picture: Picture, told_at: datetime) -> dict[str, Any]:
+    body = _dated(words, picture.taken_at, told_at) | {"picture": picture.sha256}
     if picture.latitude_deg is not None and picture.longitude_deg is not None:
         body |= {"latitude": picture.latitude_deg, "longitude": picture.longitude_deg}
     return body
 
 
-def _without_picture(entry: Entry, zone: ZoneInfo) -> Entry:
+def _without_picture(entry: Entry, told_at: datetime) -> Entry:
     """The entry as it was posted: a correction keeps its picture, and words are never lost."""
     return Entry(
-        entry.id, entry.job, entry.kind, _dated(dict(entry.body), None, entry.written_at, zone),
+        entry.id, entry.job, entry.kind, _dated(dict(entry.body), None, told_at),
         entry.written_at, entry.device, entry.person, entry.replaces,
     )  # fmt: skip
 
 
-def _dated(
-    words: dict[str, Any], taken_at: datetime | None, written_at: datetime, zone: ZoneInfo
-) -> dict[str, Any]:
-    """Day and time as written, else as the camera says, else when it was written down."""
+def _dated(words: dict[str, Any], taken_at: datetime | None, told_at: datetime) -> dict[str, Any]:
+    """Day and time as written, else as the camera says, else those of the entry."""
     if "date" in words:
         return words
-    local = written_at.astimezone(zone).replace(tzinfo=None)
-    latest = local + timedelta(days=1)
+    latest = told_at + timedelta(days=1)
     if taken_at is None or not taken_at.year >= _OLDEST_YEAR or taken_at > latest:
-        taken_at = local
+        taken_at = told_at
     return words | {"date": taken_at.date().isoformat(), "time": f"{taken_at:%H:%M}"}

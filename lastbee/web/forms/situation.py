@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lastbee.office.certifying import NOT_CLOSED, to_sign
+from lastbee.office.renewal import knows_all
 from lastbee.record.circumstances import circumstances_told
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ class Situation:
     """What a form may say of the job that it is for.
 
     `people` are the names of the firm's people who are still there, `boxes` the labels of its
-    boxes; `to_sign` what a certificate would say of the wall now.
+    boxes; `to_sign` what a certificate would say of the wall now; `is_behind` says that the
+    forecast does not know all that was written.
     """
 
     circumstances: Circumstances
@@ -31,6 +33,17 @@ class Situation:
     boxes: tuple[str, ...] = ()
     is_trap_out: bool = True
     to_sign: ToSign = NOT_CLOSED
+    is_behind: bool = False
+
+    @property
+    def warning(self) -> str:
+        """What is to be said beside whatever the forecast says."""
+        return "The forecast does not know yet what was written last." if self.is_behind else ""
+
+    @property
+    def known_progress(self) -> Progress | None:
+        """How the trap-out stands after all that was written; None where no forecast knows."""
+        return None if self.is_behind else self.progress
 
 
 def situation_of(case: Case) -> Situation:
@@ -50,4 +63,5 @@ def situation_of(case: Case) -> Situation:
         ),
         is_trap_out=case.record.is_trap_out,
         to_sign=to_sign(case),
+        is_behind=case.plan is not None and not knows_all(case.forecast, case.record),
     )

@@ -3,35 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
 
 from starlette.exceptions import HTTPException
 
 from lastbee.record.at_the_wall import UNKNOWN
-from lastbee.record.entry import Entry, is_id
+from lastbee.record.due import months_after
+from lastbee.record.entry import is_id
 from lastbee.web.forms.catalogue import form_of
 from lastbee.web.forms.form import UNIT
 from lastbee.web.forms.reading import value_at
 from lastbee.web.forms.situation import Situation, situation_of
-from lastbee.web.posting import moment_of
-from lastbee.web.render import desk_of, device_of, firm_of, fresh_id, now_of
+from lastbee.web.render import desk_of, firm_of, now_of
 
 if TYPE_CHECKING:
-    from typing import Any
+    from datetime import datetime
 
     from starlette.requests import Request
 
     from lastbee.office.case import Case
     from lastbee.office.weather import Weather
-    from lastbee.record.entry import EntryKind
-    from lastbee.web.forms.form import Form, Posted
+    from lastbee.web.forms.form import Form
     from lastbee.words import UnitSystem
 
 UNITS_COOKIE = "lastbee-units"
 _SYSTEMS = ("metric", "us")
-_LONGEST_NAME = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,50 +55,6 @@ class Ground:
     def zone(self) -> ZoneInfo:
         """Time zone of the site."""
         return cast("ZoneInfo", self.now.tzinfo)
-
-
-@dataclass(frozen=True, slots=True)
-class Hidden:
-    """What every form posts beside its fields."""
-
-    entry_id: str
-    written_at: str
-    device: str = ""
-    person: str = ""
-    replaces: str = ""
-
-    @classmethod
-    def fresh(cls, request: Request, replaces: str = "") -> Hidden:
-        """For a form that nobody has filled in yet."""
-        written_at = now_of(request).isoformat(timespec="milliseconds")
-        return cls(fresh_id(request), written_at, device_of(request), replaces=replaces)
-
-    @classmethod
-    def of(cls, posted: Posted, request: Request, replaces: str = "") -> Hidden:
-        """As it was posted; what cannot be so is made anew."""
-        fresh = cls.fresh(request)
-
-        def said(name: str) -> str:
-            return " ".join(" ".join(posted.get(name, ())).split())[:_LONGEST_NAME]
-
-        return cls(
-            entry_id=said("entry_id") if is_id(said("entry_id")) else fresh.entry_id,
-            written_at=said("written_at") if moment_of(said("written_at")) else fresh.written_at,
-            device=said("device") or fresh.device,
-            person=said("person"),
-            replaces=said("replaces") if is_id(said("replaces")) else replaces,
-        )
-
-    def entry(self, job: str, kind: str, body: dict[str, Any]) -> Entry:
-        """The entry that the form makes of a body."""
-        written_at = moment_of(self.written_at)
-        if written_at is None:
-            raise ValueError(f"written_at is {self.written_at!r}; it must be a moment with a zone")
-        return Entry(
-            id=self.entry_id, job=job, kind=cast("EntryKind", kind), body=body,
-            written_at=written_at, device=self.device, person=self.person,
-            replaces=self.replaces or None,
-        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,23 +103,11 @@ def starting_posted(ground: Ground) -> dict[str, list[str]]:
             if known is not None:
                 start[name] = [str(known)]
     if "warranty_until" in names and ground.case is not None:
-        until = months_after(ground.now.date(), ground.case.firm.warranty_months)
+        closed = ground.case.record.close_out
+        since = ground.now.date() if closed is None else closed.on
+        until = months_after(since, ground.case.firm.warranty_months)
         start["warranty_until"] = [until.isoformat()]
     return {name: said for name, said in start.items() if name in names}
-
-
-def months_after(day: date, months: int) -> date:
-    """The same day so many months on, or the last of that month if it is shorter.
-
-    Examples
-    --------
-    >>> months_after(date(2026, 8, 31), 6), months_after(date(2026, 7, 14), 12)
-    (datetime.date(2027, 2, 28), datetime.date(2027, 7, 14))
-    """
-    from calendar import monthrange
-
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
 
 
 def suggested(request: Request, ground: Ground) -> Suggested | None:

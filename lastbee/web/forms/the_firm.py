@@ -100,46 +100,51 @@ def firm_form() -> Form:
                 ),
                 lead="For jobs whose own place nobody wrote down: sun and season depend on it.",
             ),
-            Section(
-                "How reports are written, and when a wall may be closed",
-                (
-                    Field(
-                        "preferences.units", "Units", "choice",
-                        (Option("metric", "metric (C, m, kg)"), Option("us", "US (F, ft, lb)")),
-                        blank="not said",
-                    ),
-                    Field(
-                        "preferences.confidence", "Confidence that the wall is empty", "number",
-                        hint="As a share, 0.5 to 0.999; left empty, 0.95",
-                    ),
-                    Field(
-                        "preferences.honey_limit", "Honey that may stay behind", "measure",
-                        hint="Left empty, 5 kg", scale=MASS,
-                    ),
-                    Field(
-                        "warranty_months", "Months of warranty", "number",
-                        hint="Left empty, 12",
-                    ),
-                ),
-            ),
-            # The page shows these as one table of months; what is wrong is said at each.
-            Section(
-                "Weather by month",
-                (
-                    Field("climate.unit", "Unit of the temperatures", "choice", is_beside=True),
-                    *(
-                        Field(f"climate.{key}", name, "text", is_beside=True)
-                        for key, name in NORMALS
-                    ),
-                ),
-                lead=(
-                    "Normals of the nearest weather station; may be left out. Without them rough "
-                    "ones are taken from the latitude, and every forecast says so."
-                ),
-            ),
+            _reports(),
+            _weather_by_month(),
         ),
         submit="Keep these settings",
     )  # fmt: skip
+
+
+def _reports() -> Section:
+    return Section(
+        "How reports are written, and when a wall may be closed",
+        (
+            Field(
+                "preferences.units", "Units", "choice",
+                (Option("metric", "metric (C, m, kg)"), Option("us", "US (F, ft, lb)")),
+                blank="not said",
+            ),
+            Field(
+                "preferences.confidence", "Confidence that the wall is empty", "number",
+                hint="As a share, 0.5 to 0.999; left empty, 0.95",
+            ),
+            Field(
+                "preferences.honey_limit", "Honey that may stay behind", "measure",
+                hint="Left empty, 5 kg", scale=MASS,
+            ),
+            Field(
+                "warranty_months", "Months of warranty", "number",
+                hint="Left empty, 12",
+            ),
+        ),
+    )  # fmt: skip
+
+
+def _weather_by_month() -> Section:
+    # The page shows these as one table of months; what is wrong is said at each.
+    return Section(
+        "Weather by month",
+        (
+            Field("climate.unit", "Unit of the temperatures", "choice", is_beside=True),
+            *(Field(f"climate.{key}", name, "text", is_beside=True) for key, name in NORMALS),
+        ),
+        lead=(
+            "Normals of the nearest weather station; may be left out. Without them rough "
+            "ones are taken from the latitude, and every forecast says so."
+        ),
+    )
 
 
 def climate_of_post(posted: Posted) -> dict[str, Any]:

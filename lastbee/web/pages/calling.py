@@ -24,14 +24,13 @@ from lastbee.triage.triage import ALLERGIC, problems_of_answers, triage
 from lastbee.web.failures import answer, wants_json
 from lastbee.web.forms.form import Field, Form, Section
 from lastbee.web.forms.reading import tree_of_form
-from lastbee.web.posting import entry_of, posted_of, posting
+from lastbee.web.hidden import Hidden
+from lastbee.web.posting import is_outbox, posted_of, posting
 from lastbee.web.render import (
     desk_of,
-    device_of,
     firm_of,
     fresh_id,
     local_now_of,
-    now_of,
     page,
     today_of,
 )
@@ -50,7 +49,7 @@ _JUDGE = "show"
 _ANSWERS = "answers."
 # Sentences that stand open, usually and where life or health hangs on them; the others are one
 # press away.
-_TOLD_AT_ONCE, _TOLD_IN_ALARM = 4, 6
+_TOLD_AT_ONCE, _TOLD_IN_ALARM = 3, 6
 
 _TEXTS = (
     "date", "time", "client", "phone", "place", "title", "who_called", "allergic_person",
@@ -75,10 +74,11 @@ def routes() -> list[Route]:
 
 @dataclass(frozen=True, slots=True)
 class _Call:
-    """A call as the form holds it: fields by name, and the body that they make."""
+    """A call as the form holds it: fields by name, the body that they make, and who writes it."""
 
     fields: Mapping[str, str]
     body: Mapping[str, Any]
+    hidden: Hidden
 
     @property
     def answers(self) -> Mapping[str, str]:
@@ -89,26 +89,25 @@ class _Call:
 
 def _ask(request: Request) -> Response:
     now = local_now_of(request)
-    fields = {"date": now.date().isoformat(), "time": f"{now:%H:%M}"}
-    return _shown(request, _Call(fields | _hidden(request, {}), {}))
+    start = {"date": now.date().isoformat(), "time": f"{now:%H:%M}", "job": fresh_id(request)}
+    return _shown(request, _Call(start, {}, Hidden.fresh(request)))
 
 
 def _answer(request: Request, form: FormData) -> Response:
     call = _call_of(request, form)
-    return _judged(request, call) if _JUDGE in form else _saved(request, call, form)
+    return _judged(request, call) if _JUDGE in form else _saved(request, call)
 
 
-def _saved(request: Request, call: _Call, form: FormData) -> Response:
+def _saved(request: Request, call: _Call) -> Response:
     """Keep the call; what comes from an outbox is kept whatever is wrong with it."""
-    is_outbox = "x-outbox" in request.headers
+    is_strict, job = not is_outbox(request), call.fields["job"]
     problems = problems_of_answers(call.answers)
-    if problems and not is_outbox:
+    if problems and is_strict:
         return _refused(request, call, problems)
-    job = call.fields["job"]
-    entry = entry_of(request, form, "call", call.body, job)
-    receipt = desk_of(request).take_in([entry], strict=not is_outbox)
+    entry = call.hidden.entry(job, "call", call.body)
+    receipt = desk_of(request).take_in([entry], strict=is_strict)
     problems += receipt.problems
-    if problems and not is_outbox:
+    if problems and is_strict:
         return _refused(request, call, problems)
     if wants_json(request):
         told = [{"field": one.field, "sentence": one.sentence} for one in problems]
@@ -142,6 +141,7 @@ def _shown(
         "calling.html",
         422 if problems else 200,
         fields=call.fields,
+        hidden=call.hidden,
         problems=problems,
         wrong={problem.field: problem.sentence for problem in problems},
         questions=QUESTIONS,
@@ -189,19 +189,9 @@ def _call_of(request: Request, form: FormData) -> _Call:
     }
     if answers:
         body["answers"] = answers
-    return _Call(fields | _hidden(request, fields), body)
-
-
-def _hidden(request: Request, fields: Mapping[str, str]) -> dict[str, str]:
-    """What every form of an entry carries, made here where the device did not."""
-    ids = {
-        name: fields[name] if is_id(fields.get(name, "")) else fresh_id(request)
-        for name in ("entry_id", "job")
-    }
-    return ids | {
-        "device": fields.get("device") or device_of(request),
-        "written_at": fields.get("written_at") or now_of(request).isoformat(),
-    }
+    if not is_id(fields.get("job", "")):
+        fields["job"] = fresh_id(request)
+    return _Call(fields, body, Hidden.of(posted, request))
 
 
 def _names(request: Request, does: str = "") -> tuple[str, ...]:

@@ -16,8 +16,9 @@ from starlette.responses import JSONResponse, RedirectResponse
 from starlette.routing import Route
 
 from lastbee.errors import Problem
-from lastbee.record.entry import WITHDRAWN, Entry, is_id
+from lastbee.record.entry import SETTLES, WITHDRAWN, Entry, is_id
 from lastbee.record.tables import faults_of_body
+from lastbee.web.diary import version_of
 from lastbee.web.failures import wants_json
 from lastbee.web.forms.catalogue import KINDS
 from lastbee.web.forms.photo_entries import photo_entries, photos_of
@@ -25,14 +26,15 @@ from lastbee.web.forms.reading import joined, posted_of_tree, tree_of_form, with
 from lastbee.web.forms.start import (
     UNITS_COOKIE,
     Ground,
-    Hidden,
     Suggested,
     ground_of,
     starting_posted,
     suggested,
 )
 from lastbee.web.forms.view import FormView
-from lastbee.web.posting import posted_of, posting
+from lastbee.web.guard import LARGEST_BODY_BYTES
+from lastbee.web.hidden import Hidden
+from lastbee.web.posting import is_outbox, posted_of, posting
 from lastbee.web.render import desk_of, fresh_id, page
 
 if TYPE_CHECKING:
@@ -44,12 +46,13 @@ if TYPE_CHECKING:
 
     from lastbee.office.desk import Receipt
     from lastbee.office.pictures import Picture
+    from lastbee.web.diary import Version
     from lastbee.web.forms.form import Posted
     from lastbee.web.forms.photo_entries import Photos
     from lastbee.words import UnitSystem
 
 _A_YEAR_S = 365 * 24 * 3600
-_OUTBOX = "x-outbox"
+_ROOM_FOR_WORDS_BYTES = 1024 * 1024
 _NO_REASON = "no reason given"
 _TO_MEND = "Not kept yet: something in it is to be mended."
 
@@ -81,12 +84,12 @@ def _correction(request: Request) -> Response:
     body = _body_before(request, entry)
     waiting = _waiting(ground, entry)
     view = FormView(ground.form, posted_of_tree(ground.form, body), ground.units, waiting)
-    hidden = Hidden.fresh(request, replaces=entry.id)
+    hidden = Hidden.fresh(request, entry.id, _others(ground, entry))
     return _form_page(request, ground, view, hidden, left_out=_left_over(ground, body)[1])
 
 
 def _take_new(request: Request, sent: FormData) -> Response:
-    ground = ground_of(request, _kind_of(request), may_be_new=_is_outbox(request))
+    ground = ground_of(request, _kind_of(request), may_be_new=is_outbox(request))
     posted = posted_of(sent)
     body = tree_of_form(ground.form, posted, _units_of(posted, ground))
     return _take(request, ground, posted, Hidden.of(posted, request), body, photos_of(sent))
@@ -95,7 +98,7 @@ def _take_new(request: Request, sent: FormData) -> Response:
 def _take_correction(request: Request, sent: FormData) -> Response:
     posted = posted_of(sent)
     entry = _entry_of(request, posted)
-    ground = ground_of(request, entry.kind, may_be_new=_is_outbox(request))
+    ground = ground_of(request, entry.kind, may_be_new=is_outbox(request))
     hidden = Hidden.of(posted, request, replaces=entry.id)
     if "take_back" in posted:
         return _take_back(request, ground, posted, hidden, entry)
@@ -108,12 +111,12 @@ def _take_back(
     request: Request, ground: Ground, posted: Posted, hidden: Hidden, entry: Entry
 ) -> Response:
     why = " ".join(" ".join(posted.get(WITHDRAWN, ())).split())
-    if why or _is_outbox(request):
+    if why or is_outbox(request):
         taken_back = hidden.entry(ground.job, entry.kind, {WITHDRAWN: why or _NO_REASON})
-        receipt = desk_of(request).take_in((taken_back,), strict=not _is_outbox(request))
+        receipt = desk_of(request).take_in((taken_back,), strict=not is_outbox(request))
         faults: Sequence[Problem] = receipt.problems
-        if not faults or _is_outbox(request):
-            return _kept(request, ground, hidden, receipt, faults)
+        if not faults or is_outbox(request):
+            return _kept(request, ground, receipt, faults)
     else:
         faults = (Problem(WITHDRAWN, None, "write in a few words why it is taken back"),)
     written = posted_of_tree(ground.form, _body_before(request, entry)) | {WITHDRAWN: [why]}
@@ -130,16 +133,16 @@ def _take(
     photos: Photos,
 ) -> Response:
     """Take in what was posted, or show it again with what is wrong."""
-    is_outbox = _is_outbox(request)
-    if photos.problems and not is_outbox:
+    is_strict = not is_outbox(request)
+    if photos.problems and is_strict:
         of_body = () if ground.form.kind == "photo" else faults_of_body(ground.form.kind, body)
         faults: Sequence[Problem] = (*of_body, *photos.problems)
     else:
         entries, pictures = _entries(request, ground, hidden, body, photos, posted)
-        receipt = desk_of(request).take_in(entries, pictures, strict=not is_outbox)
+        receipt = desk_of(request).take_in(entries, pictures, strict=is_strict)
         faults = (*receipt.problems, *photos.problems)
-        if not faults or is_outbox:
-            return _kept(request, ground, hidden, receipt, faults)
+        if not (faults and is_strict):
+            return _kept(request, ground, receipt, faults)
     view = FormView(ground.form, posted, ground.units, faults, had_photos=photos.count > 0)
     return _refused(request, ground, view, hidden)
 
@@ -147,7 +150,6 @@ def _take(
 def _kept(
     request: Request,
     ground: Ground,
-    hidden: Hidden,
     receipt: Receipt,
     faults: Sequence[Problem],
 ) -> Response:
@@ -155,9 +157,6 @@ def _kept(
     if not wants_json(request):
         return RedirectResponse(f"/job/{ground.job}", status_code=303)
     kept, was_there = list(receipt.kept), list(receipt.was_there)
-    if hidden.entry_id not in was_there:
-        # What stood there already with other words is kept as a correction of another name.
-        kept = list(dict.fromkeys([hidden.entry_id, *kept]))
     told = _told(FormView(ground.form, {}, ground.units, faults))
     return JSONResponse({"kept": kept, "was_there": was_there, "problems": told})
 
@@ -223,8 +222,10 @@ def _form_page(
         weather=weather,
         left_out=left_out,
         correcting=bool(hidden.replaces),
+        beside=_beside(ground, hidden),
         taking_back=is_taking_back,
         is_waiting=request.method == "GET",
+        most_bytes=LARGEST_BODY_BYTES - _ROOM_FOR_WORDS_BYTES,
         withdrawal_id=hidden.entry_id if is_taking_back else fresh_id(request),
     )
     if "units" in request.query_params:
@@ -248,7 +249,7 @@ def _entry_of(request: Request, posted: Posted | None = None) -> Entry:
     """
     job, written = str(request.path_params["job"]), str(request.path_params["entry"])
     entry = desk_of(request).entry(written) if is_id(written) else None
-    if entry is None and posted is not None and _is_outbox(request) and is_id(written):
+    if entry is None and posted is not None and is_outbox(request) and is_id(written):
         kind = "".join(posted.get("kind", ()))
         if kind in KINDS and is_id(job):
             return replace(Hidden.of(posted, request), entry_id=written).entry(job, kind, {})
@@ -272,7 +273,24 @@ def _body_before(request: Request, entry: Entry) -> dict[str, Any]:
             break
         entry = before
         seen.add(entry.id)
-    return {} if entry.is_withdrawal else dict(entry.body)
+    if entry.is_withdrawal:
+        return {}
+    return {key: value for key, value in entry.body.items() if key != SETTLES}
+
+
+def _others(ground: Ground, entry: Entry) -> tuple[str, ...]:
+    """Ids of what was written of the same thing without knowing of an entry."""
+    told = () if ground.case is None else ground.case.record.told
+    chain = next((one for one in told if any(e.id == entry.id for e in one.all)), None)
+    ends = () if chain is None else (chain.entry, *chain.rivals)
+    return tuple(one.id for one in ends if one.id != entry.id)
+
+
+def _beside(ground: Ground, hidden: Hidden) -> tuple[Version, ...]:
+    """What the form stands in for beside the entry that it corrects, to be shown with it."""
+    told = () if ground.case is None else ground.case.record.told
+    named = (one for chain in told for one in chain.all if one.id in hidden.settles)
+    return tuple(version_of(one, ground.form) for one in named)
 
 
 def _waiting(ground: Ground, entry: Entry) -> tuple[Problem, ...]:
@@ -294,7 +312,3 @@ def _left_over(ground: Ground, body: dict[str, Any]) -> tuple[dict[str, Any], tu
         else:
             kept[key] = value
     return kept, tuple(dropped)
-
-
-def _is_outbox(request: Request) -> bool:
-    return request.headers.get(_OUTBOX) == "1"

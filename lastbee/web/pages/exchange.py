@@ -16,6 +16,7 @@ from starlette.routing import Route
 
 from lastbee.errors import FileProblem
 from lastbee.office import exchange
+from lastbee.web.failures import answer
 from lastbee.web.guard import IMPORT_PATH, LARGEST_IMPORT_BYTES
 from lastbee.web.posting import posting
 from lastbee.web.render import desk_of, page, today_of
@@ -78,8 +79,11 @@ def _bring_in(request: Request, form: FormData) -> Response:
         try:
             receipt = _read(request, path)
         except FileProblem as problem:
+            if problem.path != str(path):
+                raise
             # Name the file as its owner knows it, not as it lies here.
-            raise FileProblem(sent.filename, problem.trouble, problem.mend) from problem
+            named = FileProblem(sent.filename, problem.trouble, problem.mend)
+            return answer(request, 422, str(named))
     return page(request, "brought_in.html", name=sent.filename, receipt=receipt)
 
 

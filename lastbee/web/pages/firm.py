@@ -17,7 +17,8 @@ from lastbee.web.forms.the_firm import (
     problems_of_settings,
 )
 from lastbee.web.forms.view import FormView
-from lastbee.web.posting import entry_of, posted_of, posting
+from lastbee.web.hidden import Hidden
+from lastbee.web.posting import posted_of, posting
 from lastbee.web.render import desk_of, firm_of, joining_of, page
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def _ask(request: Request) -> Response:
 
 def _keep(request: Request, form: FormData) -> Response:
     posted, firm = posted_of(form), firm_of(request)
-    entry = entry_of(request, form, "firm", body_of(posted, firm))
+    entry = Hidden.of(posted, request).entry(None, "firm", body_of(posted, firm))
     problems = problems_of_settings(entry.body)
     if not problems:
         problems = desk_of(request).take_in([entry], strict=True).problems

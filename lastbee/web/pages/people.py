@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse
 from starlette.routing import Route
 
 from lastbee.record.entry import WITHDRAWN
+from lastbee.web.diary import version_of
 from lastbee.web.forms.reading import joined, posted_of_tree, tree_of_form, without
 from lastbee.web.forms.the_firm import kit_form, person_form
 from lastbee.web.forms.view import FormView
-from lastbee.web.posting import entry_of, posted_of, posting
+from lastbee.web.hidden import Hidden
+from lastbee.web.posting import posted_of, posting
 from lastbee.web.render import desk_of, firm_of, page
 
 if TYPE_CHECKING:
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
 
     from lastbee.errors import Problem
     from lastbee.record.chains import Told
-    from lastbee.record.entry import Entry, EntryKind
     from lastbee.web.forms.form import Form, Posted
 
 _FORMS: Mapping[str, Callable[[], Form]] = MappingProxyType(
@@ -62,64 +63,57 @@ def _list(request: Request) -> Response:
 
 
 def _ask_new(request: Request) -> Response:
-    form, _ = _form_of(request.path_params["kind"])
-    return _asked(request, form, {})
+    form = _form_of(request.path_params["kind"])
+    return _asked(request, form, {}, Hidden.fresh(request))
 
 
-def _keep_new(request: Request, posted: FormData) -> Response:
-    form, kind = _form_of(request.path_params["kind"])
-    body = tree_of_form(form, posted_of(posted), firm_of(request).units)
-    return _kept(request, form, posted, entry_of(request, posted, kind, body), None)
+def _keep_new(request: Request, sent: FormData) -> Response:
+    form = _form_of(request.path_params["kind"])
+    posted = posted_of(sent)
+    return _kept(request, form, posted, tree_of_form(form, posted, firm_of(request).units))
 
 
 def _ask_change(request: Request) -> Response:
     told = _told(request)
-    form, _ = _form_of(told.kind)
-    return _asked(request, form, posted_of_tree(form, told.body), told=told)
+    form = _form_of(told.kind)
+    hidden = Hidden.fresh(request, told.entry.id, tuple(one.id for one in told.rivals))
+    return _asked(request, form, posted_of_tree(form, told.body), hidden, told)
 
 
-def _keep_change(request: Request, posted: FormData) -> Response:
+def _keep_change(request: Request, sent: FormData) -> Response:
     told = _told(request)
-    form, kind = _form_of(told.kind)
-    written = tree_of_form(form, posted_of(posted), firm_of(request).units)
-    body = joined(without(form, told.body), written)
-    return _kept(request, form, posted, entry_of(request, posted, kind, body), told)
+    form = _form_of(told.kind)
+    posted = posted_of(sent)
+    written = tree_of_form(form, posted, firm_of(request).units)
+    return _kept(request, form, posted, joined(without(form, told.body), written), told)
 
 
-def _mark_gone(request: Request, posted: FormData) -> Response:
+def _mark_gone(request: Request, sent: FormData) -> Response:
     told = _told(request)
     # Kit that is gone is taken back; people stay named in what they wrote.
     is_person = told.kind == "person"
     body = {**told.body, "is_gone": True} if is_person else {WITHDRAWN: _NO_LONGER_THERE}
-    return _corrected(request, posted, told, body)
+    return _kept(request, _form_of(told.kind), posted_of(sent), body, told)
 
 
-def _mark_back(request: Request, posted: FormData) -> Response:
+def _mark_back(request: Request, sent: FormData) -> Response:
     told = _told(request)
     body = {key: value for key, value in told.body.items() if key != "is_gone"}
-    return _corrected(request, posted, told, body)
-
-
-def _corrected(request: Request, posted: FormData, told: Told, body: Mapping[str, Any]) -> Response:
-    form, kind = _form_of(told.kind)
-    return _kept(request, form, posted, entry_of(request, posted, kind, body), told)
+    return _kept(request, _form_of(told.kind), posted_of(sent), body, told)
 
 
 def _kept(
-    request: Request, form: Form, posted: FormData, entry: Entry, told: Told | None
+    request: Request,
+    form: Form,
+    posted: Posted,
+    body: Mapping[str, Any],
+    told: Told | None = None,
 ) -> Response:
-    """Keep an entry and go back to the list, or show the form again with what is wrong."""
-    receipt = desk_of(request).take_in([entry], strict=True)
-    if receipt.problems:
-        return _asked(
-            request,
-            form,
-            posted_of(posted),
-            told=told,
-            problems=receipt.problems,
-            entry_id=entry.id,
-            status=422,
-        )
+    """Keep what was written and go back to the list, or show it again with what is wrong."""
+    hidden = Hidden.of(posted, request)
+    problems = desk_of(request).take_in([hidden.entry(None, form.kind, body)], strict=True).problems
+    if problems:
+        return _asked(request, form, posted, hidden, told, problems)
     return RedirectResponse("/people", 303)
 
 
@@ -127,27 +121,27 @@ def _asked(
     request: Request,
     form: Form,
     posted: Posted,
-    *,
+    hidden: Hidden,
     told: Told | None = None,
     problems: Sequence[Problem] = (),
-    entry_id: str = "",
-    status: int = 200,
 ) -> Response:
+    chain = () if told is None else told.all
     return page(
         request,
         "person_or_kit.html",
-        status,
+        422 if problems else 200,
         form=form,
         view=FormView(form, posted, firm_of(request).units, problems),
         told=told,
-        entry_id=entry_id,
+        hidden=hidden,
+        beside=[version_of(one, form) for one in chain if one.id in hidden.settles],
     )
 
 
-def _form_of(kind: str) -> tuple[Form, EntryKind]:
+def _form_of(kind: str) -> Form:
     if kind not in _FORMS:
         raise HTTPException(404)
-    return _FORMS[kind](), cast("EntryKind", kind)
+    return _FORMS[kind]()
 
 
 def _told(request: Request) -> Told:

@@ -1,10 +1,15 @@
-"""Today: what to do, where and when, the most pressing first."""
+"""Today: what to do, where and when, the most pressing first.
+
+What was agreed with somebody for an hour of today comes first, then the walls, people at risk
+and trouble before the rest; what can be done at a desk waits below.
+"""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any
 
 from starlette.routing import Route
 
@@ -22,16 +27,17 @@ if TYPE_CHECKING:
 DAYS_AHEAD = 7
 MOST_CARDS = 100
 
-Tone = Literal["is-late", "is-today", ""]
+# What is written down at the wall; all else can be done at a desk.
+_AT_THE_WALL = ("visit", "inspection", "set-up", "close-out", "callback")
+_CLOCK = re.compile(r"[0-9]{1,2}:[0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Days that belong together on the page, and the cards due on them."""
+    """Cards that belong together on the page, in order of work."""
 
     key: str
     title: str
-    tone: Tone
     cards: tuple[Card, ...]
 
 
@@ -56,12 +62,14 @@ def _today(request: Request) -> Response:
 
 
 def stretches_of(due: Iterable[Card], today: date) -> tuple[Stretch, ...]:
-    """Put cards into what is late, due today, tomorrow and later; empty stretches left out.
+    """Put cards into what is agreed for today, walls, desk, tomorrow and later; none are empty.
 
-    Within a stretch the order of `due` stays, but days still to come go by the calendar.
+    At walls and desk the urgent come first, then what is due longest; what is agreed goes by
+    the clock and what is still to come by the calendar.
     """
-    late: list[Card] = []
-    now: list[Card] = []
+    agreed: list[tuple[str, Card]] = []
+    wall: list[tuple[float, date, Card]] = []
+    desk: list[tuple[float, date, Card]] = []
     next_day: list[Card] = []
     later: list[tuple[date, Card]] = []
     for card in due:
@@ -70,13 +78,23 @@ def stretches_of(due: Iterable[Card], today: date) -> tuple[Stretch, ...]:
         ahead = (card.due.on - today).days
         if ahead > 1:
             later.append((card.due.on, card))
+        elif ahead == 1:
+            next_day.append(card)
+        elif ahead == 0 and _CLOCK.fullmatch(card.due.hours):
+            agreed.append((card.due.hours.zfill(5), card))
         else:
-            (late if ahead < 0 else now if ahead == 0 else next_day).append(card)
-    later.sort(key=lambda pair: pair[0])
+            place = wall if card.due.page in _AT_THE_WALL else desk
+            place.append((-card.due.urgency, card.due.on, card))
     every = (
-        Stretch("overdue", "Overdue", "is-late", tuple(late)),
-        Stretch("today", "Today", "is-today", tuple(now)),
-        Stretch("tomorrow", "Tomorrow", "", tuple(next_day)),
-        Stretch("week", "The coming week", "", tuple(card for _, card in later)),
+        Stretch("agreed", "Agreed for today", _in_order(agreed)),
+        Stretch("wall", "At the wall", _in_order(wall)),
+        Stretch("desk", "At the desk", _in_order(desk)),
+        Stretch("tomorrow", "Tomorrow", tuple(next_day)),
+        Stretch("week", "The coming week", _in_order(later)),
     )
     return tuple(stretch for stretch in every if stretch.cards)
+
+
+def _in_order(keyed: list[Any]) -> tuple[Card, ...]:
+    """Cards by what stands before each."""
+    return tuple(one[-1] for one in sorted(keyed, key=lambda one: one[:-1]))

@@ -4,6 +4,8 @@
 
 const TICK_MS = 200;
 const DEFAULT_MINUTES = 5;
+// The office takes no count that was shorter.
+const SHORTEST_MS = 30_000;
 // A count that was left lying for longer belongs to another visit.
 const LONGEST_KEPT_MS = 2 * 3600 * 1000;
 
@@ -41,6 +43,13 @@ export function tallyOf(count, pad) {
 /** Minutes that were watched, to the second. */
 export function minutesOf({ watchedMs }) {
   return Math.round((watchedMs / 60_000) * 100) / 100;
+}
+
+/** What is said of a count that was stopped too soon to be of use; empty for one that was not. */
+export function tooShortWords({ watchedMs }) {
+  if (watchedMs >= SHORTEST_MS) return "";
+  const [soFar, left] = [Math.floor(watchedMs / 1000), Math.ceil((SHORTEST_MS - watchedMs) / 1000)];
+  return `${soFar} s so far, and 30 s is the least that counts: press Go on for ${left} s more.`;
 }
 
 /** What is left on the clock, "4:07". */
@@ -120,6 +129,7 @@ class Counter {
     this.count = remembered(this.key) ?? newCount();
     this.watch = new Watch(() => this.tick());
     this.isByHand = false;
+    this.isStoppedEarly = false;
   }
 
   find(selector) {
@@ -183,11 +193,18 @@ class Counter {
     const nexts = {
       ready: () => ({ ...this.count, state: "running" }),
       paused: () => ({ ...this.count, state: "running" }),
-      running: () => ({ ...watched(this.count, this.watch.passedMs()), state: "done" }),
+      running: () => this.stopped(),
       done: () => ({ ...newCount(this.count.minutes), state: "running" }),
     };
     this.isByHand = false;
     this.change(nexts[this.count.state]());
+  }
+
+  /** The count after Stop: done, or paused where it was too short to be of use. */
+  stopped() {
+    const count = watched(this.count, this.watch.passedMs());
+    this.isStoppedEarly = tooShortWords(count) !== "";
+    return { ...count, state: this.isStoppedEarly ? "paused" : "done" };
   }
 
   undo() {
@@ -223,9 +240,10 @@ class Counter {
   endWithForm() {
     this.pause();
     if (this.count.state === "paused") {
-      this.count = { ...this.count, state: "done" };
       // What a hand wrote since it was started is what it means.
       if (!this.isByHand) this.writeDown();
+      // The office asks for more of a short one: it can still go on.
+      if (tooShortWords(this.count) === "") this.count = { ...this.count, state: "done" };
     }
     forget(this.key);
   }
@@ -240,11 +258,16 @@ class Counter {
     for (const pad of others) this.write(this.inputOf(pad), this.tallyOn(pad) || "");
   }
 
+  get said() {
+    const isShort = this.count.state === "paused" && this.isStoppedEarly;
+    return isShort ? tooShortWords(this.count) : SAID[this.count.state];
+  }
+
   show() {
     const { count } = this;
     this.find(".tally").dataset.state = count.state;
     this.find(".clock").textContent = clockWords(count);
-    this.find(".state").textContent = SAID[count.state] ?? `Counted for ${minutesOf(count)} min and written below.`;
+    this.find(".state").textContent = this.said ?? `Counted for ${minutesOf(count)} min and written below.`;
     this.find("[data-do=start]").textContent = PRESS[count.state];
     this.find("[data-do=undo]").disabled = count.taps.length === 0;
     for (const button of this.lengths) {

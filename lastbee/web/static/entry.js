@@ -3,6 +3,7 @@
 import { officeClock } from "./clock.js";
 import { startCounter } from "./counter.js";
 import { openKept } from "./kept.js";
+import { unfold } from "./markup.js";
 import { stepped } from "./stepper.js";
 
 const PERSON = "lastbee-person";
@@ -59,15 +60,21 @@ async function keepHour() {
 // The name of whoever writes stays on this device.
 
 function keepPerson() {
-  const field = form.elements.namedItem("person");
+  const fields = [...document.querySelectorAll("form[data-entry] [name=person]")];
+  const say = (name) => fields.forEach((field) => (field.value = name));
   try {
-    if (field.value === "") field.value = localStorage.getItem(PERSON) ?? "";
-    field.addEventListener("change", () => localStorage.setItem(PERSON, field.value.trim()));
+    if (fields.every(({ value }) => value === "")) say(localStorage.getItem(PERSON) ?? "");
+    for (const field of fields) {
+      field.addEventListener("input", () => {
+        localStorage.setItem(PERSON, field.value.trim());
+        fields.filter((one) => one !== field).forEach((one) => (one.value = field.value));
+      });
+    }
   } catch {
     // A browser that keeps nothing asks each time.
   }
-  const signer = form.elements.namedItem("signed_by");
-  if (signer && signer.value === "") signer.value = field.value;
+  const signer = document.querySelector("[name=signed_by]");
+  if (signer?.value === "") signer.value = fields[0].value;
 }
 
 // The place.
@@ -109,22 +116,22 @@ function startSuggestion(shown) {
 
 // A summary leads to fields that may be folded away.
 
-function unfold() {
+function goToTarget() {
   const target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
   if (!target) return;
-  for (let part = target.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
+  unfold(target);
   target.focus();
 }
 
+keepPerson();
 if (form) {
   for (const stepper of form.querySelectorAll(".stepper")) startStepper(stepper);
   for (const counter of form.querySelectorAll("[data-counter]")) startCounter(counter, write);
   for (const fieldset of form.querySelectorAll("[data-position]")) startPosition(fieldset);
   for (const shown of form.querySelectorAll("[data-suggested]")) startSuggestion(shown);
-  keepPerson();
   if ("new" in form.dataset) keepHour();
-  window.addEventListener("hashchange", unfold);
-  unfold();
+  window.addEventListener("hashchange", goToTarget);
+  goToTarget();
   const problems = document.getElementById("problems");
   if (problems && !location.hash) problems.focus();
 }

@@ -3,12 +3,6 @@
 
 const SHORTEST_STAY = 60;
 
-/** Version and folder of the files that this script came with, told by its own address. */
-export function folderOf(address) {
-  const folder = new URL(".", address);
-  return { folder: folder.pathname, version: folder.pathname.split("/").at(-2) };
-}
-
 /**
  * How a request is answered: "file" (kept for good), "picture", "page", or "pass": by the office
  * alone, and never kept.
@@ -29,13 +23,12 @@ function isPrivateToOffice(pathname) {
 }
 
 /** Whether an answer may be kept as a page. */
-export function isWorthKeeping(answer, type) {
-  const wants = type === "page" ? /^(text\/html|application\/json)/ : /./;
+export function isWorthKeeping(answer) {
   return (
     answer.status === 200 &&
     !answer.redirected &&
     answer.type !== "opaque" &&
-    wants.test(answer.headers.get("content-type") ?? "") &&
+    /^(text\/html|application\/json)/.test(answer.headers.get("content-type") ?? "") &&
     !/no-store/.test(answer.headers.get("cache-control") ?? "")
   );
 }

@@ -51,11 +51,14 @@ class Kept {
     await tx.done;
   }
 
-  /** The office has it: take it out, and keep a note of it without its files. */
-  async acknowledge(id, at, problems) {
+  /**
+   * The office has it: take it out, and keep a note of it without its files. What was written
+   * anew under its id meanwhile stays.
+   */
+  async acknowledge(id, at, problems, sentAs) {
     const tx = this.#db.transaction(["items", "sent"], "readwrite", TO_DISK);
     const item = await tx.objectStore("items").get(id);
-    if (item !== undefined) {
+    if (item !== undefined && item.writtenAt === (sentAs ?? item.writtenAt)) {
       const { job, kind, title, writtenAt } = item;
       await tx.objectStore("sent").put({ id, job, kind, title, writtenAt, at, problems });
       await tx.objectStore("items").delete(id);

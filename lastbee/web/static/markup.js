@@ -15,10 +15,22 @@ export function list(name, things, line) {
   return things.length === 0 ? null : element("ul", { class: name }, ...things.map((one) => element("li", {}, ...line(one))));
 }
 
+/** Open whatever is folded over a part of the page. */
+export function unfold(part) {
+  for (let over = part.closest("details"); over; over = over.parentElement.closest("details")) over.open = true;
+}
+
+/** Words as a sentence of their own. */
+export function sentence(words) {
+  return words[0].toUpperCase() + words.slice(1).replace(/\.?$/, ".");
+}
+
 /** A size as people say it. */
 export function sizeWords(bytes) {
   if (bytes < 1_000) return "under 1 kB";
-  return bytes < 1_000_000 ? `${Math.round(bytes / 1_000)} kB` : `${(bytes / 1_000_000).toFixed(1)} MB`;
+  if (bytes < 1_000_000) return `${Math.round(bytes / 1_000)} kB`;
+  const megabytes = bytes / 1_000_000;
+  return megabytes < 1_000 ? `${megabytes.toFixed(1)} MB` : `${(megabytes / 1_000).toFixed(1)} GB`;
 }
 
 /** Put words on the clipboard, or into a field to be copied by hand where that is barred. */

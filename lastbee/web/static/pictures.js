@@ -1,6 +1,6 @@
 // Photographs are made as small as they need be before they wait on the device for signal.
 
-export const LONGEST_SIDE_PX = 1600;
+const LONGEST_SIDE_PX = 1600;
 const QUALITY = 0.85;
 // A picture that is no heavier than this travels as it is.
 const LIGHT_BYTES = 400_000;

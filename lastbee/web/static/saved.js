@@ -46,7 +46,7 @@ function card(item) {
 }
 
 function buttons(item) {
-  const isDraft = item.state === "mend";
+  const isDraft = ["mend", "refused"].includes(item.state);
   const send = element("button", { type: "button", onclick: () => sendNow(item) }, isDraft ? "Send as it is" : "Send now");
   const copy = element("button", { type: "button", class: "plain" }, "Copy as text");
   copy.addEventListener("click", () => copyText(asText(item), copy));

@@ -4,6 +4,10 @@
 const SHORTEST_WAIT_MS = 5_000;
 const LONGEST_WAIT_MS = 15 * 60_000;
 const CONNECTING_MS = 30_000;
+// The field of photographs on every form.
+export const PHOTOS = "photos";
+// It does not get smaller by itself, so it waits for whoever wrote it.
+const TOO_LARGE = "It is too large to be sent at once: send fewer or smaller pictures.";
 // Slower than this, a connection is given up and tried again later.
 const SLOWEST_BYTES_PER_MS = 4;
 
@@ -55,16 +59,17 @@ export async function handIn(item, asIs, post) {
 
 /** What an answer means for the entry. */
 export function meaningOf(status, told, id) {
-  const problems = (told?.problems ?? []).map((one) =>
-    typeof one === "string" ? { field: "", sentence: one } : one,
-  );
+  const problems = told?.problems ?? [];
   if (status >= 200 && status < 300) {
     if (names(told?.kept, id) || names(told?.was_there, id)) {
-      return { kind: "kept", why: "", problems };
+      // A photograph that the office cannot read is nowhere else: the phone keeps it.
+      if (!problems.some(({ field }) => field === PHOTOS)) return { kind: "kept", why: "", problems };
+      return { kind: "mend", why: "The office has the words, but not every photograph.", problems };
     }
     const why = "the answer did not come from the office; a network may want you to sign in first";
     return { kind: "later", why, problems: [] };
   }
+  if (status === 413) return { kind: "mend", why: "", problems: [{ field: PHOTOS, sentence: TOO_LARGE }] };
   if (status === 422) return { kind: "mend", why: told?.sentence ?? "", problems };
   const why = told?.sentence ?? `the office answered with error ${status}`;
   const isPassing = status >= 500 || [408, 425, 429].includes(status);
@@ -72,7 +77,7 @@ export function meaningOf(status, told, id) {
 }
 
 function names(ids, id) {
-  return ids === true || (Array.isArray(ids) && ids.includes(id));
+  return Array.isArray(ids) && ids.includes(id);
 }
 
 async function said(answer) {
@@ -102,13 +107,13 @@ export function due(items, now, isUrged = false) {
  * @param {object} kept the device's store
  * @param {object} means `post` as fetch; `now()` in milliseconds; `alone(name, work)` runs work
  *   unless somebody else runs under that name; `told()` is called after every change
- * @param {{isUrged?: boolean, only?: string}} wish
+ * @param {{isUrged?: boolean}} wish
  */
-export async function sendAll(kept, means, { isUrged = false, only } = {}) {
+export async function sendAll(kept, means, { isUrged = false } = {}) {
   await means.alone("lastbee-outbox", async () => {
     const held = new Set();
     for (const { id, job } of due(await kept.items(), means.now(), isUrged)) {
-      if (held.has(job) || (only !== undefined && only !== id)) continue;
+      if (held.has(job)) continue;
       const meaning = await sendOne(kept, means, id);
       if (meaning?.isNetwork) return;
       const isAtIt = meaning === undefined && (await kept.item(id)) !== undefined;
@@ -134,7 +139,7 @@ export async function sendOne(kept, means, id, asIs = true) {
 
 async function settle(kept, item, { kind, why, problems }, now) {
   if (kind === "kept") {
-    await kept.acknowledge(item.id, now, problems);
+    await kept.acknowledge(item.id, now, problems, item.writtenAt);
     return;
   }
   const tries = item.tries + 1;

@@ -31,7 +31,7 @@ self.addEventListener("fetch", (event) => {
   if (sort in answers) event.respondWith(answers[sort](event));
 });
 self.addEventListener("message", (event) => {
-  if (event.data?.ask === "refresh") event.waitUntil(refresh());
+  if (event.data?.ask === "refresh") event.waitUntil(keepFirst(event.data.first ?? []).then(refresh));
 });
 self.addEventListener("sync", (event) => {
   if (event.tag === "lastbee-outbox") event.waitUntil(sendInBackground());
@@ -110,7 +110,7 @@ async function marked(copy, status = 200) {
 async function fetchAndKeep(pages, request, stamp, url = request) {
   const answer = await fetch(request, typeof request === "string" ? { cache: "no-cache" } : {});
   if (answer.status === 403) await forgetPages();
-  if (isWorthKeeping(answer, "page")) {
+  if (isWorthKeeping(answer)) {
     // What is looked at anew keeps its stamp: the page is at least as fresh.
     const before = stamp === "" ? await pages.match(url) : undefined;
     await pages.put(url, withStamp(answer.clone(), stamp || before?.headers.get(STAMP) || ""));
@@ -123,6 +123,13 @@ function withStamp(answer, stamp) {
   headers.set(STAMP, stamp);
   headers.set(KEPT_AT, new Date().toISOString());
   return new Response(answer.body, { status: answer.status, headers });
+}
+
+/** Have the forms of the job that somebody has just opened, before anything else. */
+async function keepFirst(urls) {
+  const pages = await caches.open(PAGE_CACHE);
+  const there = await stampsIn(pages);
+  await few(urls.filter((url) => !there.has(url)), (url) => fetchAndKeep(pages, url, ""));
 }
 
 /** Bring what the office says is worth keeping up to date. */
