@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, NoReturn
 
 import pytest
 
-from tests.browser.phone import CHROMIUM
+from tests.browser.living_office import LivingOffice
+from tests.browser.phone import CHROMIUM, Phone
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from playwright.sync_api import Browser, Playwright
 
@@ -64,3 +65,26 @@ def browser(running: Playwright) -> Iterator[Browser]:
     browser = running.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
     yield browser
     browser.close()
+
+
+@pytest.fixture
+def office(tmp_path: Path) -> Iterator[LivingOffice]:
+    """An office that answers until a test closes it."""
+    living = LivingOffice(tmp_path)
+    living.open()
+    yield living
+    living.end()
+
+
+@pytest.fixture
+def new_phone(tmp_path: Path, running: Playwright) -> Iterator[Callable[[], Phone]]:
+    """Starts phones, each with a profile of its own."""
+    phones: list[Phone] = []
+
+    def started() -> Phone:
+        phones.append(Phone(running, tmp_path / f"phone-{len(phones)}"))
+        return phones[-1]
+
+    yield started
+    for phone in phones:
+        phone.kill()

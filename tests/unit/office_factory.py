@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
+from lastbee.office.archive_form import line_of
 from lastbee.office.desk import Desk
 from lastbee.record.entry import Entry, new_id
 from lastbee.store.book import Book
@@ -126,3 +127,14 @@ class WorkshopInThisThread:
     def close(self) -> None:
         """Note that it was closed."""
         self.is_closed = True
+
+
+def desk_on(path: Path) -> Desk:
+    """A desk on a file, an empty one where there is none."""
+    return Desk(Book.open(path, NOW), lambda: NOW)
+
+
+def all_of(desk: Desk) -> tuple[set[str], list[str]]:
+    """Every entry as its line, and every picture's name."""
+    with desk.book.reading() as reading:
+        return {line_of(entry) for entry in reading.entries()}, list(reading.pictures())

@@ -15,6 +15,13 @@ if TYPE_CHECKING:
 
 MORNING = datetime(2026, 6, 20, 12, tzinfo=UTC)
 
+FIRM = {
+    "name": "Ostrel Vale Bees",
+    "latitude": 43.0,
+    "longitude": -72.0,
+    "time_zone": "Etc/GMT+4",
+    "preferences": {"units": "us", "confidence": 0.9},
+}
 CALL = {
     "date": "2026-06-20",
     "client": "R. Ashgrove",

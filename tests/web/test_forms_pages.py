@@ -411,7 +411,6 @@ class TestPhotographs:
         found = told(client, "photo")
         assert len(found) == 2
         assert {(one.body["of"], one.body["date"]) for one in found} == {("gap", "2026-07-14")}
-        # 07:50 as the camera says; the other when the visit was.
         assert {one.body["time"] for one in found} == {"07:50", "07:55"}
         for one in found:
             assert not {"latitude", "longitude"} & set(one.body)
