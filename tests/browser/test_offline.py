@@ -309,12 +309,18 @@ def test_a_job_that_was_just_opened_is_ready_for_no_signal(office, new_phone):
         "links => links.map((link) => link.getAttribute('href'))"
     )
     assert f"/job/{job}/note" in forms
-    page.wait_for_function(
+    page.evaluate(
         """async (forms) => {
             const kept = await caches.open("lastbee-pages");
-            return (await Promise.all(forms.map((form) => kept.match(form)))).every(Boolean);
+            const end = performance.now() + 30_000;
+            const isKept = async () =>
+                (await Promise.all(forms.map((form) => kept.match(form)))).every(Boolean);
+            while (!(await isKept())) {
+                if (performance.now() > end) throw new Error("the job's forms are not kept");
+                await new Promise(requestAnimationFrame);
+            }
         }""",
-        arg=forms,
+        forms,
     )
     page.context.set_offline(True)
     office.close()

@@ -113,16 +113,19 @@ async function fetchAndKeep(pages, request, stamp, url = request) {
   if (isWorthKeeping(answer)) {
     // What is looked at anew keeps its stamp: the page is at least as fresh.
     const before = stamp === "" ? await pages.match(url) : undefined;
-    await pages.put(url, withStamp(answer.clone(), stamp || before?.headers.get(STAMP) || ""));
+    const copy = answer.clone();
+    await pages.put(url, await withStamp(copy, stamp || before?.headers.get(STAMP) || ""));
   }
   return answer;
 }
 
-function withStamp(answer, stamp) {
+async function withStamp(answer, stamp) {
+  // All of it before it takes the place of the copy there is: the signal may go in the middle.
+  const body = await answer.blob();
   const headers = new Headers(answer.headers);
   headers.set(STAMP, stamp);
   headers.set(KEPT_AT, new Date().toISOString());
-  return new Response(answer.body, { status: answer.status, headers });
+  return new Response(body, { status: answer.status, headers });
 }
 
 /** Have the forms of the job that somebody has just opened, before anything else. */
